@@ -36,11 +36,13 @@ class FloatPaper(Mesh[complex]):
         super().__init__(vertices, faces)
         self.marks = dict(marks)
         self.near = NEAR * max(abs(p - vertices[0]) for p in vertices)
-        self.crossed: dict[Spot, int] = {}
         self.lines: dict[int, Line] = {}
 
     def holds(self, loop: Sequence[complex], place: complex) -> bool:
         return all(_cross(b - a, place - a) >= -self.near * abs(b - a) for a, b in around(loop))
+
+    def between(self, a: complex, b: complex, share: float) -> complex:
+        return a + (b - a) * share
 
     def take(self, number: int, step: Step, off: tuple[float, float]) -> None:
         """Do a step, a fold displaced by `off` at its ends."""
@@ -134,10 +136,13 @@ class FloatPaper(Mesh[complex]):
         if height < 0:
             line = line[0], -line[1]
         heights = self._heights(line)
-        movable = {f for f, loop in enumerate(self.faces) if max(heights[v] for v in loop) > 0}
-        moved = self.moved(step, movable, self.marks[step.moves], toward, heights)
+        signs = [(h > 0) - (h < 0) for h in heights]
+        movable = {f for f, loop in enumerate(self.faces) if any(signs[v] > 0 for v in loop)}
+        moved = self.moved(step, movable, self.marks[step.moves], toward, signs)
         unmoved = movable - moved
-        moving = {self._split(f, heights) for f in sorted(moved)}
+        moving = set()
+        for f in sorted(moved):
+            moving.add(self.split(f, heights, signs) if any(signs[v] < 0 for v in self.faces[f]) else f)
         if unmoved:
             self._check_free(moving, unmoved, step.direction == "over")
         self.states.append(now := self.now.copy())
@@ -145,30 +150,6 @@ class FloatPaper(Mesh[complex]):
         for v in {v for f in moving for v in self.faces[f]}:
             now.images[v] = a + way * way * (now.images[v] - a).conjugate()
         now.turn(moving, step.direction)
-
-    def _split(self, face: int, heights: list[float]) -> int:
-        """The part of a face on the left of the line, as a face of its own."""
-        loop = self.faces[face]
-        if min(heights[v] for v in loop) >= 0:
-            return face
-        ring: list[int] = []
-        for u, v in around(loop):
-            ring.append(u)
-            if heights[u] * heights[v] < 0:
-                ring.append(self._vertex_on(u, v, heights))
-        below, above = [v for v in ring if heights[v] <= 0], [v for v in ring if heights[v] >= 0]
-        return self._replace(face, below, above)
-
-    def _vertex_on(self, u: int, v: int, heights: list[float]) -> int:
-        """The vertex where the line crosses an edge, in every state."""
-        edge = min(u, v), max(u, v)
-        if edge not in self.crossed:
-            self.crossed[edge] = len(self.vertices)
-            share = heights[u] / (heights[u] - heights[v])
-            for places in (self.vertices, *(state.images for state in self.states)):
-                places.append(places[u] + (places[v] - places[u]) * share)
-            heights.append(0.0)
-        return self.crossed[edge]
 
     def _check_free(self, moving: set[int], unmoved: set[int], over: bool) -> None:
         """Refuse if an unmoved face lies in the way of a moving one."""
@@ -229,7 +210,7 @@ class FloatPaper(Mesh[complex]):
         def place(spot: Spot) -> complex:
             u, v = spot
             share = heights[u] / (heights[u] - heights[v]) if u != v else 0.0
-            return self.vertices[u] + (self.vertices[v] - self.vertices[u]) * share
+            return self.between(self.vertices[u], self.vertices[v], share)
 
         cut: list[tuple[Spot, Spot]] = []
         for loop in self.faces:

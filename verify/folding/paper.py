@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, between, in_convex, isometry, mapped
@@ -70,6 +70,7 @@ class Mesh(ABC, Generic[Spot]):
         self.vertices, self.faces = list(vertices), [list(f) for f in faces]
         self.beside = {side: f for f, loop in enumerate(self.faces) for side in around(loop)}
         self.states = [State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))]
+        self.cut_at: dict[tuple[int, int], int] = {}
 
     @property
     def now(self) -> State[Spot]:
@@ -78,6 +79,10 @@ class Mesh(ABC, Generic[Spot]):
     @abstractmethod
     def holds(self, loop: Sequence[Spot], place: Spot) -> bool:
         """Whether a closed convex polygon, counter-clockwise, contains a place."""
+
+    @abstractmethod
+    def between(self, a: Spot, b: Spot, share: Any) -> Spot:
+        """The place a share of the way from one to another."""
 
     def contains(self, face: int, place: Spot) -> bool:
         """Whether the closed flat face contains a place of the sheet."""
@@ -121,15 +126,15 @@ class Mesh(ABC, Generic[Spot]):
         joined = [(f, g) for f, g in sides if g is not None and turned[f] == turned[g]]
         return least_of_each(len(self.faces), joined)
 
-    def moved(self, step: FoldStep, movable: set[int], flat: Spot, folded: Spot, heights: Sequence[float]) -> set[int]:
+    def moved(self, step: FoldStep, movable: set[int], flat: Spot, folded: Spot, signs: Sequence[int]) -> set[int]:
         """The faces that a fold moves, of those with paper on the side that moves: all, or those that it names and what
-        hangs on these on that side. `flat`, `folded`: where the mark is that says which side; `heights` of the
-        vertices, above 0 on that side. Raises `CannotBeDone` if there are too few layers.
+        hangs on these on that side. `flat`, `folded`: where the mark is that says which side; `signs` of the
+        vertices' heights, 1 on that side. Raises `CannotBeDone` if there are too few layers.
         """
         if step.layers == "all":
             return movable
         sides = ((f, self.beside.get((v, u)), u, v) for f in movable for u, v in around(self.faces[f]))
-        joined = [(f, g) for f, g, u, v in sides if g in movable and (heights[u] > 0 or heights[v] > 0)]
+        joined = [(f, g) for f, g, u, v in sides if g in movable and (signs[u] > 0 or signs[v] > 0)]
         least = least_of_each(len(self.faces), joined)
         moved = {least[f] for f in self._named(step, movable, flat, folded)}
         return {f for f in movable if least[f] in moved}
@@ -151,19 +156,43 @@ class Mesh(ABC, Generic[Spot]):
             raise CannotBeDone("few-layers", len(found))
         return named
 
-    def _replace(self, face: int, below: list[int], above: list[int]) -> int:
-        """Put two faces in the place of one, which keeps its number, in every state; the number of the new one."""
-        for side in around(self.faces[face]):
+    def split(self, face: int, heights: Sequence[Any], signs: list[int]) -> int:
+        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is
+        returned. To the `signs` of the heights those of new vertices are added.
+        """
+        loop = self.faces[face]
+        ring: list[int] = []
+        for u, v in around(loop):
+            ring.append(u)
+            if signs[u] * signs[v] < 0:
+                ring.append(self._split_edge(u, v, heights, signs))
+        for side in around(loop):
             self.beside.pop(side, None)
         new = len(self.faces)
-        self.faces[face] = below
-        self.faces.append(above)
+        self.faces[face] = [w for w in ring if signs[w] <= 0]
+        self.faces.append([w for w in ring if signs[w] >= 0])
         for f in (face, new):
             self.beside |= dict.fromkeys(around(self.faces[f]), f)
         for state in self.states:
             state.turned.append(state.turned[face])
             state.stack.insert(state.stack.index(face) + 1, new)
         return new
+
+    def _split_edge(self, u: int, v: int, heights: Sequence[Any], signs: list[int]) -> int:
+        """The vertex where the line of height 0 crosses the edge u–v, in every state."""
+        if (u, v) in self.cut_at:
+            return self.cut_at[u, v]
+        share = heights[u] / (heights[u] - heights[v])
+        w = len(self.vertices)
+        ends: tuple[Spot, Spot] | None = None
+        for places in (self.vertices, *(state.images for state in self.states)):
+            if ends is None or places[u] is not ends[0] or places[v] is not ends[1]:  # a step moves part of the paper
+                ends = places[u], places[v]
+                place = self.between(*ends, share)
+            places.append(place)
+        self.cut_at[u, v] = self.cut_at[v, u] = w
+        signs.append(0)
+        return w
 
 
 class Paper(Mesh[Point]):
@@ -172,11 +201,13 @@ class Paper(Mesh[Point]):
     def __init__(self, subdivision: Subdivision, limits: Limits) -> None:
         super().__init__(subdivision.vertices, subdivision.faces)
         self.subdivision, self.limits = subdivision, limits
-        self.cut_at: dict[tuple[int, int], int] = {}
         self.creased: dict[tuple[int, int], int] = {}
 
     def holds(self, loop: Sequence[Point], place: Point) -> bool:
         return in_convex(place, loop) >= 0
+
+    def between(self, a: Point, b: Point, share: Number) -> Point:
+        return between(a, b, share)
 
     def carry(self, drawing: Drawing, image: Image) -> None:
         """Write all places, at all times, in the larger field of this drawing."""
@@ -186,39 +217,14 @@ class Paper(Mesh[Point]):
         flat = tuple(self.vertices[: len(self.subdivision.vertices)])
         self.subdivision = replace(self.subdivision, drawing=drawing, vertices=flat)
 
-    def split_edge(self, u: int, v: int, t: Number) -> int:
-        """A new vertex on the edge u–v at the fraction t from u, in every state."""
-        if (u, v) in self.cut_at:
-            return self.cut_at[u, v]
-        w = len(self.vertices)
-        ends: tuple[Point, Point] | None = None
-        for images in (self.vertices, *(state.images for state in self.states)):
-            if ends is None or images[u] is not ends[0] or images[v] is not ends[1]:  # a step moves part of the paper
-                ends = images[u], images[v]
-                place = between(*ends, t)
-            images.append(place)
-        self.cut_at[u, v] = self.cut_at[v, u] = w
-        return w
-
-    def split_face(self, face: int, heights: dict[int, Number], step: int) -> int:
-        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is
-        returned.
-
-        The new edge between them is remembered as made by `step`."""
-        ring: list[int] = []
-        for u, v in around(self.faces[face]):
-            ring.append(u)
-            if heights[u].sign() * heights[v].sign() < 0:
-                w = self.split_edge(u, v, heights[u] / (heights[u] - heights[v]))
-                heights[w] = Number.of(0)
-                ring.append(w)
-        one, two = (w for w in ring if heights[w].sign() == 0)
-        self.creased[one, two] = step
+    def split_face(self, face: int, heights: Sequence[Number], signs: list[int], step: int) -> int:
+        """As `split`; the new edge between the two parts is remembered as made by `step`."""
         if len(self.faces) >= self.limits.faces:
             raise LimitReached("faces", f"{self.limits.faces:,}", "more panels than that")
-        below = [w for w in ring if heights[w].sign() <= 0]
-        above = [w for w in ring if heights[w].sign() >= 0]
-        return self._replace(face, below, above)
+        new = self.split(face, heights, signs)
+        one, two = (w for w in self.faces[face] if signs[w] == 0)
+        self.creased[one, two] = step
+        return new
 
     def image(self, face: int, place: Point, state: State[Point] | None = None) -> Point:
         """Where a place of a flat face lies (now, or in another state)."""

@@ -242,8 +242,8 @@ class _Run:
         if side < 0:
             line = line[1], line[0]
         self._book(len(state.images) * _ORIENTATION)
-        heights = {v: cross(*line, p) for v, p in enumerate(state.images)}
-        signs = [h.sign() for h in heights.values()]
+        heights = [cross(*line, p) for p in state.images]
+        signs = [h.sign() for h in heights]
         movable = {f for f, loop in enumerate(paper.faces) if any(signs[v] > 0 for v in loop)}
         if step.layers not in ("all", "flap"):
             self._book(len(paper.faces) * _ORIENTATION)
@@ -256,10 +256,10 @@ class _Run:
         for f in sorted(moved):
             if any(signs[v] < 0 for v in paper.faces[f]):
                 self._book(len(paper.states) * _REFLECTION)
-                going[f] = paper.split_face(f, heights, self.step)
+                going[f] = paper.split_face(f, heights, signs, self.step)
         moving = set(going.values())
         for u, v in (edge for f in sorted(moving) for edge in around(paper.faces[f])):
-            if heights[u].sign() == 0 == heights[v].sign():
+            if signs[u] == 0 == signs[v]:
                 paper.creased.setdefault((u, v), self.step)
         if unmoved:
             self._check_free(step, line, moving, unmoved)
@@ -269,7 +269,7 @@ class _Run:
         self._book(len(changing) * _REFLECTION)
         mirrored = reflection(*line)
         for v in changing:
-            if heights[v].sign() > 0:
+            if signs[v] > 0:
                 new_state.images[v] = mirrored(new_state.images[v])
         new_state.turn(moving, step.direction)
         self.lines[self.step] = _turned_over(line) if state.over else line
