@@ -233,6 +233,10 @@ class Paper(Mesh[Point]):
         flat, folded = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
         return isometry(flat, folded, mirrored=state.turned[face])(place)
 
+    def lies_at(self, place: Point, state: State[Point] | None = None) -> Point:
+        """Where a place of the sheet lies (now, or in another state). Raises `CannotBeDone` off the sheet."""
+        return self.image(self.host(place), place, state)
+
     def place_under(self, face: int, image: Point, state: State[Point] | None = None) -> Point:
         """The place on the flat face that lies at a place of the folded plane (now, or in another state)."""
         state = state or self.now

@@ -113,8 +113,7 @@ class Folded:
 
     def where(self, mark: str) -> Point:
         """Where a mark lies on the folded paper at the end."""
-        place = self.marks[mark]
-        return self.paper.image(self.paper.host(place), place)
+        return self.paper.lies_at(self.marks[mark])
 
 
 class _Run:
@@ -180,10 +179,9 @@ class _Run:
             self._turn(step)
 
     def where(self, mark: str) -> Point:
-        place = self.marks[mark]
         self._book(len(self.paper.faces) * _ORIENTATION)
         try:
-            image = self.paper.image(self.paper.host(place), place)
+            image = self.paper.lies_at(self.marks[mark])
         except CannotBeDone:
             raise self._malformed(f"the mark {mark} off the sheet", "a mark on the sheet") from None
         self._measured((image,))

@@ -40,6 +40,10 @@ class Labels:
         """A box (x0, y0, x1, y1) that names must not cover."""
         self.boxes.append(box)
 
+    def avoid_spot(self, at: XY, reach: float) -> None:
+        """A square round a place, so far to each side, that names must not cover."""
+        self.avoid_box((at.x - reach, at.y - reach, at.x + reach, at.y + reach))
+
     def is_free(self, box: Box) -> bool:
         """Whether a box (x0, y0, x1, y1) meets no other and no line."""
         return not any(_meet(box, other) for other in self.boxes) and not self._crossed(box)

@@ -78,7 +78,7 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
     falls = []
     for letter, sign, here in zip("AB", (1, -1), sides_of(scene, (start, far)), strict=True):
         place = XY(far.x - 3 * ux - sign * 4.5 * uy, far.y - 3 * uy + sign * 4.5 * ux)
-        labels.avoid_box((place.x - 3, place.y - 3, place.x + 3, place.y + 3))
+        labels.avoid_spot(place, 3)
         canvas.reach([place], 3)
         canvas.disc(place, 2.7, "note")
         canvas.add(

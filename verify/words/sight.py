@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from cmath import rect
 from collections.abc import Iterator
 from itertools import pairwise
-from math import cos, hypot, pi, sin
+from math import pi
 
 from verify.exact.plane import Point, around
 from verify.folding.steps import Folded
@@ -12,7 +13,6 @@ from verify.pattern.components import least_of_each
 
 _BESIDE = 1e-5  # how far beside a line one looks, as a share of the paper's size
 _LOOKS = 8
-_Place = tuple[float, float]
 
 
 class Sight:
@@ -24,44 +24,39 @@ class Sight:
         self.paper = folded.paper
         self.state = self.paper.states[number - 1]
         self.piece = _pieces(folded, number)
-        self.images = [floats(p) for p in self.state.images]
-        self.loops = [[self.images[v] for v in face] for face in self.paper.faces]
-        self.beside = _BESIDE * max(max(along) - min(along) for along in zip(*self.images, strict=True))
+        images = [floats(p) for p in self.state.images]
+        self.loops = [[complex(*images[v]) for v in face] for face in self.paper.faces]
+        self.beside = _BESIDE * max(max(along) - min(along) for along in zip(*images, strict=True))
 
     def line(self, a: Point, b: Point, *, behind: bool = False) -> bool:
         """Whether at least half of what lies straight between two places of the sheet shows."""
         p, q = self._image(a), self._image(b)
-        across = -(q[1] - p[1]), q[0] - p[0]
-        size = hypot(*across)
-        normal = across[0] / size, across[1] / size
+        aside = self.beside * (q - p) * 1j / abs(q - p)
         shows = []
         for k in range(_LOOKS):
-            part = (2 * k + 1) / (2 * _LOOKS)
-            place = p[0] + (q[0] - p[0]) * part, p[1] + (q[1] - p[1]) * part
-            ends = [(place[0] + way * normal[0], place[1] + way * normal[1]) for way in (self.beside, -self.beside)]
-            shows.append(self._changes(ends, behind))
+            place = p + (q - p) * (2 * k + 1) / (2 * _LOOKS)
+            shows.append(self._changes([place + aside, place - aside], behind))
         return 2 * sum(shows) >= _LOOKS
 
     def point(self, place: Point, *, behind: bool = False) -> bool:
         """Whether some line shows where a place of the sheet lies."""
-        x, y = self._image(place)
-        angles = [(k + 0.3) * 2 * pi / _LOOKS for k in range(_LOOKS)]
-        ring = [(x + self.beside * cos(angle), y + self.beside * sin(angle)) for angle in angles]
+        here = self._image(place)
+        ring = [here + rect(self.beside, (k + 0.3) * 2 * pi / _LOOKS) for k in range(_LOOKS)]
         return self._changes(ring, behind)
 
-    def _changes(self, places: list[_Place], behind: bool) -> bool:
+    def _changes(self, places: list[complex], behind: bool) -> bool:
         stack = self.state.stack if behind else self.state.stack[::-1]
         return len({self._outermost(place, stack) for place in places}) > 1
 
-    def _outermost(self, place: _Place, stack: list[int]) -> int | None:
+    def _outermost(self, place: complex, stack: list[int]) -> int | None:
         """The piece of paper that comes first in a stack over a place; None if there is none."""
         return next((self.piece[f] for f in stack if _contains(self.loops[f], place)), None)
 
-    def _image(self, place: Point) -> _Place:
-        return floats(self.paper.image(self.paper.host(place), place, self.state))
+    def _image(self, place: Point) -> complex:
+        return complex(*floats(self.paper.lies_at(place, self.state)))
 
 
-def floats(p: Point) -> _Place:
+def floats(p: Point) -> tuple[float, float]:
     """A place in floats."""
     return float(p.x), float(p.y)
 
@@ -81,7 +76,7 @@ def _creased(folded: Folded, number: int) -> Iterator[tuple[int, int]]:
             yield from pairwise(folded.paper.refined([u, v]))
 
 
-def _contains(loop: list[_Place], place: _Place) -> bool:
+def _contains(loop: list[complex], place: complex) -> bool:
     """Whether a convex loop, either way round, contains a place."""
-    turns = [(b[0] - a[0]) * (place[1] - a[1]) - (b[1] - a[1]) * (place[0] - a[0]) for a, b in around(loop)]
+    turns = [((b - a).conjugate() * (place - a)).imag for a, b in around(loop)]
     return all(turn >= 0 for turn in turns) or all(turn <= 0 for turn in turns)

@@ -378,7 +378,7 @@ class _Seen(_OnPaper):
     def sees(self, place: Point) -> bool:
         """Whether print shows where a place of the sheet lies, seen from above: there, or on what lies over it."""
         paper, state = self.folded.paper, self.state
-        image = paper.image(paper.host(place), place, state)
+        image = paper.lies_at(place, state)
         top = next(f for f in reversed(state.stack) if paper.image_contains(f, image, state))
         shown = paper.place_under(top, image, state)
         return not state.turned[top] and any(on_segment(shown, *ends) for ends in self.sides)
@@ -435,5 +435,4 @@ class _Seen(_OnPaper):
         return -self.near <= x - y <= self.near
 
     def _place(self, name: str) -> _Place:
-        paper, place = self.folded.paper, self.folded.marks[name]
-        return floats(paper.image(paper.host(place), place, self.state))
+        return floats(self.folded.paper.lies_at(self.folded.marks[name], self.state))

@@ -150,7 +150,7 @@ class _Step:
             moved = [place for place, p, q in zip(places, before, after, strict=True) if p != q]
             start, end = self._laid(step, a, b, room) or movement(moved, a, b, room)
             labels.avoid_lines([arrow_walk(start, end)])
-            labels.avoid_box((end.x - _HEAD, end.y - _HEAD, end.x + _HEAD, end.y + _HEAD))
+            labels.avoid_spot(end, _HEAD)
             arrow(pen, start, end, step.direction == "behind")
             marks = (*step.alignment.marks, step.moves, *new_marks(self.folded, self.number + 1))
         elif isinstance(step, MarkStep):
@@ -182,8 +182,8 @@ class _Step:
 
     def _place(self, mark: str) -> XY:
         """Where a mark lies on the page."""
-        paper, place = self.folded.paper, self.folded.marks[mark]
-        image = paper.image(paper.host(place), place, paper.states[self.number])
+        paper = self.folded.paper
+        image = paper.lies_at(self.folded.marks[mark], paper.states[self.number])
         return self.at(self.scene.to_page(image))
 
     def write_marks(self, marks: Sequence[str], labels: Labels) -> None:
@@ -194,7 +194,7 @@ class _Step:
             spots.setdefault((round(x, 2), round(y, 2)), []).append(printable(mark))
         for x, y in spots:
             self.pen.disc(XY(x, y), 0.6, "dot")
-            labels.avoid_box((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
+            labels.avoid_spot(XY(x, y), 0.6)
         for (x, y), names in spots.items():
             name(self.pen, labels, XY(x, y), shortened(", ".join(names), 26, 2.5), need=True, size=2.5)
             lead(self.pen, labels, XY(x, y))

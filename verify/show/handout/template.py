@@ -138,7 +138,7 @@ def _tile(
     marks = [p for p in laid.register_marks() if x0 < p.x < x1 and y0 < p.y < y1]
     labels = Labels(outline_of(scene, at))
     for place in map(on_page, marks):
-        labels.avoid_box((place.x - 2.4, place.y - 2.4, place.x + 2.4, place.y + 2.4))
+        labels.avoid_spot(place, 2.4)
     with pen.group(clip=[frame]):
         _keep_inside(labels, (frame[0].x, frame[0].y, frame[2].x, frame[2].y))
         letters = draw_lines(pen, scene, at, labels)
@@ -177,7 +177,7 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
     for v in needed:
         place = at(scene.flat[v])
         pen.disc(place, _DOT, "dot")
-        labels.avoid_box((place.x - _DOT, place.y - _DOT, place.x + _DOT, place.y + _DOT))
+        labels.avoid_spot(place, _DOT)
     for v in sorted(named if len(named) <= _MANY_NAMES else needed, key=lambda v: v not in needed):
         words = shortened(printable(names[s.vertices[v]]), 40, _NAMES)
         if name(pen, labels, at(scene.flat[v]), words, need=v in needed, away=1.4, size=_NAMES) and v in needed:
