@@ -12,7 +12,8 @@ from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
-from verify.pattern.document import Crease, Document, load
+from verify.pattern.document import Crease, Document
+from verify.pattern.recipe import load_any
 
 ALPHABET = Path(__file__).resolve().parent.parent / "proofs" / "alphabet"
 HEIGHT, STRIP, GAP = 120, 10, 24  # mm: of the cards, of the strips, between cards
@@ -20,7 +21,7 @@ HEIGHT, STRIP, GAP = 120, 10, 24  # mm: of the cards, of the strips, between car
 
 def banner(letters: int, word: str = "VYX") -> Document:
     """So many letters of a word of V, X and Y that is repeated."""
-    cards = {name: load(ALPHABET / f"{name}.toml") for name in word}
+    cards = {name: load_any(ALPHABET / f"{name}.toml") for name in word}
     widths = {name: max(Fraction(card.points[corner][0]) for corner in card.outline) for name, card in cards.items()}
     points: dict[str, tuple[str, str]] = {}
     creases: list[Crease] = []

@@ -27,9 +27,10 @@ from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
 from verify.folding.steps import carry_out
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import Document, read
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.families import strip
+from verify.pattern.recipe import read_any
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import certify
 
@@ -73,7 +74,7 @@ def grid_document(cells: frozenset[Cell], letters: dict[Crease, str]) -> Documen
         "creases": creases,
         "points": points,
     }
-    return read(keys)
+    return read_any(keys)
 
 
 def subdivision(document: Document) -> Subdivision:

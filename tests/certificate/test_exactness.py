@@ -14,8 +14,9 @@ import verify
 from tests.families import vertex
 from tests.places import PROOFS
 from tests.profiles import examples
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
 from verify.pattern.families import strip
+from verify.pattern.recipe import load_any
 
 CERTIFIED = PROOFS / "certified"
 HAIR = "1e-30"
@@ -28,7 +29,7 @@ WITH_OUTLINES = [
 
 def document(name: str) -> Document:
     (path,) = (p for p in CERTIFIED.iterdir() if p.stem == name)
-    return load(path)
+    return load_any(path)
 
 
 def moved(original: Document, name: str, axis: int, by: str) -> Document:

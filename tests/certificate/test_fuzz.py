@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 import verify
 from tests.profiles import examples, share
-from verify.pattern.document import Document, read
+from verify.pattern.document import Document
+from verify.pattern.recipe import read_any
 
 POINT = st.tuples(st.integers(-3, 3), st.integers(-3, 3))
 SEGMENT = st.tuples(POINT, POINT).filter(lambda s: s[0] != s[1])
@@ -39,7 +40,7 @@ def document(rays: list[str], kinds: list[str], paths: list[Any], loops: list[An
         },
         "cut": {"snips": snips},
     }
-    return read(keys)
+    return read_any(keys)
 
 
 @st.composite

@@ -15,8 +15,8 @@ import verify
 from tests.cli.command import run
 from tests.families import miura
 from tests.profiles import some
-from verify.pattern.document import load
 from verify.pattern.families import strip
+from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
 from verify.tasks import certify as certify_module
 
@@ -727,7 +727,7 @@ def test_exit_status_and_json(verdict: str, documents: dict[str, Path]) -> None:
         assert keys["statement_sha256"] is None
         assert keys["claims"] == []
     else:
-        assert keys["statement_sha256"] == load(documents[verdict]).statement_sha256
+        assert keys["statement_sha256"] == load_any(documents[verdict]).statement_sha256
         assert keys["claims"] == ["folds-flat"]
     assert any(f["level"] == "fails" for f in keys["findings"]) == (verdict in ("refuted", "malformed"))
     plain = run("certify", documents[verdict])

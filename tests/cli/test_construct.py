@@ -24,9 +24,8 @@ from tests.places import PROOFS
 from verify import audit
 from verify.cli.construct import construct_command
 from verify.kernel.check import check_files
-from verify.pattern.document import load, read
 from verify.pattern.limits import Limits
-from verify.pattern.recipe import load_any
+from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.write import write
 from verify.tasks.construct import Constructed, construct
@@ -56,12 +55,12 @@ def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     done = run("construct", tmp_path / "pennant.toml", "-o", out, "--certificate", certificate, "--tries", 5)
     assert done.exit_code == 0, done.output
     assert done.output.startswith("certified: Pennant")
-    assert not any(re.search("fold|[0-9][A-Z][0-9]", name) for name in load(out).points)
+    assert not any(re.search("fold|[0-9][A-Z][0-9]", name) for name in load_any(out).points)
     assert "moved by at most 0.0" in done.output
     assert out.read_text().splitlines()[1].startswith("# the figure was moved by at most 0.0")
     outcome = check_files(str(out), str(certificate))
     assert (outcome.accepted, outcome.proves) == (True, "certified")
-    drawn, made = load(tmp_path / "pennant.toml"), load(out)
+    drawn, made = load_any(tmp_path / "pennant.toml"), load_any(out)
     for name in "abcd":
         was, now = ([_float(x) for x in document.points[name]] for document in (drawn, made))
         assert (was[0] - now[0]) ** 2 + (was[1] - now[1]) ** 2 <= 0.1**2
@@ -107,7 +106,7 @@ def test_exact_leaves_the_target_where_it_is(tmp_path: Path) -> None:
     assert done.exit_code == 0, done.output
     keys = json.loads(done.output)
     assert (keys["verdict"], keys["moved"], keys["claims"]) == ("certified", 0.0, ["folds-flat", "cut-exact"])
-    made = load(tmp_path / "p.json")
+    made = load_any(tmp_path / "p.json")
     assert [made.points[n] for n in "abc"] == [("0", "0"), ("71", "13"), ("28", "55")]
 
 
@@ -116,7 +115,7 @@ def test_nothing_moves_that_need_not(tmp_path: Path) -> None:
     done = run("construct", tmp_path / "sail.toml", "-o", tmp_path / "p.toml", "--prefer", "layers")
     assert done.exit_code == 0, done.output
     assert "moved" not in done.output
-    assert [load(tmp_path / "p.toml").points[n] for n in "abc"] == [("0", "0"), ("40", "0"), ("0", "30")]
+    assert [load_any(tmp_path / "p.toml").points[n] for n in "abc"] == [("0", "0"), ("40", "0"), ("0", "30")]
 
 
 def test_from_an_svg_drawing(tmp_path: Path) -> None:
@@ -171,7 +170,7 @@ def test_no_pattern_is_undecided_and_never_a_pattern(monkeypatch: pytest.MonkeyP
     from verify.construct.propose import Failure
     from verify.pattern.limits import LimitReached
 
-    document = read(SAIL, toml=True)
+    document = read_any(SAIL, toml=True)
     monkeypatch.setattr(
         propose, "_folded", lambda creases, *_: Failure(creases.how, "no layer order exists for these creases")
     )
@@ -212,7 +211,7 @@ def test_a_word_in_one_sheet(tmp_path: Path) -> None:
     done = run("letters", "LI", "-o", tmp_path, "--one-sheet", "--tries", 12, "--json")
     keys = json.loads(done.output)
     assert (done.exit_code, keys["verdict"]) == (0, "certified"), done.output
-    assert len(load(tmp_path / "LI.toml").loops) == 2
+    assert len(load_any(tmp_path / "LI.toml").loops) == 2
 
 
 def test_a_hint_names_an_option_that_the_command_has(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -319,7 +318,7 @@ def test_the_time_holds_for_everything(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("seconds", [1e-9, 0.02, 0.1])
 def test_hardly_any_time_is_a_limit_and_no_mistake(seconds: float) -> None:
-    made = construct(read(SAIL, toml=True), limits=Limits(seconds=seconds))
+    made = construct(read_any(SAIL, toml=True), limits=Limits(seconds=seconds))
     assert seconds > 1e-9 or made.verdict == "undecided"
     assert (made.pattern is None) == (made.verdict == "undecided") == ("the limit seconds" in made.reason)
 
@@ -481,7 +480,7 @@ def test_an_interrupt_keeps_the_best_until_then() -> None:
         return said
 
     def stopped_at(words: str, best: bool) -> Constructed:
-        return construct(read(PENNANT), prefer="layers", progress=interrupted_at(words), best_on_interrupt=best)
+        return construct(read_any(PENNANT), prefer="layers", progress=interrupted_at(words), best_on_interrupt=best)
 
     made = stopped_at("1 tried, 1 fold", best=True)
     assert (made.verdict, made.stopped, made.tried) == ("certified", True, 1)

@@ -17,8 +17,8 @@ from tests.construct.test_creases import target
 from tests.places import PROOFS
 from verify.construct.moves import SHARE, stages
 from verify.construct.net import NotSnapped
-from verify.pattern.document import load
 from verify.pattern.drawing import draw
+from verify.pattern.recipe import load_any
 from verify.tasks.construct import MANY_FOLDS, construct
 
 # half a star and its mirror image, turned and rounded
@@ -56,7 +56,7 @@ def test_a_figure_with_many_folds_is_rather_moved_a_little() -> None:
 def test_a_regular_star_is_left_as_it_is_drawn() -> None:
     """By symmetry its creases are the five mirror lines, and the star's turns leave no other set as small."""
     path = PROOFS / "certified" / "star.toml"
-    made = construct(replace(load(path), creases=()))
+    made = construct(replace(load_any(path), creases=()))
     assert made.verdict == "certified"
     assert made.moved is None
     assert made.result is not None

@@ -25,10 +25,11 @@ from tests.profiles import examples, some
 from verify import cli
 from verify.construct.nearby import MOST_IN_UNITS, NearPattern, near_patterns
 from verify.exact.field import read_numbers
-from verify.pattern.document import Crease, Document, load, read
+from verify.pattern.document import Crease, Document
 from verify.pattern.drawing import draw
 from verify.pattern.families import strip
 from verify.pattern.limits import LimitReached
+from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.write import write
 from verify.tasks.exact import exact
@@ -130,7 +131,7 @@ def polygon(corners: int, radius: float, start: float, digits: int) -> tuple[Doc
         "creases": [["middle", f"edge-{k}", fan(k, corners)] for k in range(2 * corners)],
         "target": {"loops": [[f"corner-{k}" for k in range(0, 2 * corners, 2)]]},
     }
-    return read(keys), true
+    return read_any(keys), true
 
 
 # rounded where they stand
@@ -142,7 +143,7 @@ def test_every_certified_document_of_the_corpus_is_here() -> None:
 
 @pytest.mark.parametrize(("path", "digits"), each_way(CERTIFIED))
 def test_a_corpus_pattern_rounded_where_it_stands_is_recovered_exactly(path: Path, digits: int) -> None:
-    document = load(path)
+    document = load_any(path)
     drawing, true = rounded(document, digits)
     proposal = recovered(drawing, true, digits)
     if verify.certify(drawing).verdict == "certified":
@@ -154,7 +155,7 @@ def test_a_corpus_pattern_rounded_where_it_stands_is_recovered_exactly(path: Pat
 
 @pytest.mark.parametrize("digits", [1, 2])
 def test_the_star_comes_back_in_words_that_a_person_would_write(proofs: Path, digits: int) -> None:
-    drawing, true = rounded(load(proofs / "certified" / "star.toml"), digits)
+    drawing, true = rounded(load_any(proofs / "certified" / "star.toml"), digits)
     assert verify.certify(drawing).verdict == "refuted"
     found = nearby(drawing)
     assert found is not None
@@ -210,7 +211,11 @@ TURNED = {
 def test_a_pattern_turned_and_scaled_before_it_was_rounded_is_recovered(proofs: Path, name: str, digits: int) -> None:
     turn, scale, shift = TURNED[name]
     drawing, true = rounded(
-        load(proofs / "certified" / f"{name}.{'json' if name == 'two-windows' else 'toml'}"), digits, turn, scale, shift
+        load_any(proofs / "certified" / f"{name}.{'json' if name == 'two-windows' else 'toml'}"),
+        digits,
+        turn,
+        scale,
+        shift,
     )
     recovered(drawing, true, digits)
 
@@ -224,7 +229,7 @@ def test_all_corpus_patterns_in_other_positions(path: Path, digits: int) -> None
         (22.5, 0.77, (31.3, 17.9)),
         (18.0, 1.1, (5.0, -3.3)),
     ]:
-        drawing, true = rounded(load(path), digits, turn, scale, shift)
+        drawing, true = rounded(load_any(path), digits, turn, scale, shift)
         recovered(drawing, true, digits)
 
 
@@ -248,7 +253,7 @@ def round_vertex(angles: list[float]) -> Document:
         "sheet": {"outline": ["sw", "se", "ne", "nw"]},
         "creases": [["o", f"r{i}", "either"] for i in range(len(angles))],
     }
-    return read(keys)
+    return read_any(keys)
 
 
 def defect(document: Document) -> float:
@@ -294,7 +299,7 @@ def test_vertices_of_no_family_are_closed_by_slopes() -> None:
 
 @pytest.mark.parametrize("path", CERTIFIED, ids=lambda p: p.stem)
 def test_a_certified_document_comes_back_unmoved(path: Path) -> None:
-    document = load(path)
+    document = load_any(path)
     found = near_patterns(document)
     assert [p.document for p in found] == [document]
     assert (found[0].moves, found[0].greatest, found[0].mean) == ((), 0.0, 0.0)
@@ -337,7 +342,7 @@ def test_thirds_come_back_as_fractions() -> None:
 
 
 def test_numbers_are_read_as_the_simplest_fractions_that_round_to_them(proofs: Path) -> None:
-    drawing, _ = rounded(load(proofs / "certified" / "sail-scalene.toml"), 2)
+    drawing, _ = rounded(load_any(proofs / "certified" / "sail-scalene.toml"), 2)
     assert drawing.points["before-luff"] == ("0", "144.17")
     found = nearby(drawing)
     assert found is not None
@@ -348,7 +353,7 @@ def test_numbers_are_read_as_the_simplest_fractions_that_round_to_them(proofs: P
 
 
 def test_numbers_that_do_not_move_stay_as_they_were_written(proofs: Path) -> None:
-    drawing, _ = rounded(load(proofs / "certified" / "star.toml"), 1)
+    drawing, _ = rounded(load_any(proofs / "certified" / "star.toml"), 1)
     points = drawing.points | {"middle": ("0.0", "2-2"), "ne": ("210/2", "105")}
     found = nearby(replace(drawing, points=points))
     assert found is not None
@@ -358,7 +363,7 @@ def test_numbers_that_do_not_move_stay_as_they_were_written(proofs: Path) -> Non
 
 
 def test_a_point_that_takes_part_in_nothing_stays(proofs: Path) -> None:
-    drawing, _ = rounded(load(proofs / "certified" / "star.toml"), 1)
+    drawing, _ = rounded(load_any(proofs / "certified" / "star.toml"), 1)
     found = nearby(replace(drawing, points=dict(drawing.points) | {"label": ("12.3", "-77.7")}))
     assert found is not None
     assert found.document.points["label"] == ("12.3", "-77.7")
@@ -366,7 +371,7 @@ def test_a_point_that_takes_part_in_nothing_stays(proofs: Path) -> None:
 
 @pytest.mark.parametrize(("corner", "dx", "dy"), [(0, 1, 0), (1, 0, -1), (2, -1, -1)])
 def test_one_point_that_is_written_wrongly_is_put_right_alone(corner: int, dx: int, dy: int) -> None:
-    right = load(PROOFS / "certified" / "window-three-folds.toml")
+    right = load_any(PROOFS / "certified" / "window-three-folds.toml")
     wrong = right.loops[0][corner]
     x, y = map(int, right.points[wrong])
     drawn = replace(right, points={**right.points, wrong: (str(x + dx), str(y + dy))}, raw=None)
@@ -380,13 +385,13 @@ def test_one_point_that_is_written_wrongly_is_put_right_alone(corner: int, dx: i
 
 @pytest.mark.parametrize("most", [Fraction(3, 100), Fraction(1, 10)])
 def test_no_point_moves_farther_than_allowed(proofs: Path, most: Fraction) -> None:
-    drawing, _ = rounded(load(proofs / "certified" / "letter-t.toml"), 1, 15)
+    drawing, _ = rounded(load_any(proofs / "certified" / "letter-t.toml"), 1, 15)
     for proposal in near_patterns(drawing, most):
         assert proposal.greatest <= float(most) * (1 + 1e-9)
 
 
 def test_a_drawing_by_hand_is_found_farther_away(proofs: Path) -> None:
-    document = load(proofs / "certified" / "window-three-folds.toml")
+    document = load_any(proofs / "certified" / "window-three-folds.toml")
     rng = random.Random(5)
     points = {
         n: p
@@ -394,7 +399,7 @@ def test_a_drawing_by_hand_is_found_farther_away(proofs: Path) -> None:
         else tuple(decimal(float(v) + rng.uniform(-0.5, 0.5) * (abs(float(v)) != 75), 1) for v in p)
         for n, p in document.points.items()
     }
-    drawing = read(json.loads(json.dumps(document.keys() | {"points": {n: list(p) for n, p in points.items()}})))
+    drawing = read_any(json.loads(json.dumps(document.keys() | {"points": {n: list(p) for n, p in points.items()}})))
     assert all(verify.certify(p.document).verdict != "certified" for p in near_patterns(drawing))
     proposal = certified_first(near_patterns(drawing, Fraction(3, 2)))
     assert proposal is not None
@@ -456,7 +461,7 @@ def test_a_strip_of_nearly_equal_panels_rolls_up_once_they_are_equal(run: Run, t
     write(drawing, tmp_path / "strip.toml")
     outcome = run(tmp_path / "strip.toml", "-o", tmp_path / "new.toml")
     assert outcome.exit_code == 0, outcome.output
-    assert load(tmp_path / "new.toml").points["a1"] == ("50/3", "0")
+    assert load_any(tmp_path / "new.toml").points["a1"] == ("50/3", "0")
 
 
 # the command
@@ -475,7 +480,7 @@ def run() -> Run:
 @pytest.fixture
 def star(proofs: Path, tmp_path: Path) -> Path:
     path = tmp_path / "star.toml"
-    write(rounded(load(proofs / "certified" / "star.toml"), 1)[0], path)
+    write(rounded(load_any(proofs / "certified" / "star.toml"), 1)[0], path)
     return path
 
 
@@ -488,12 +493,12 @@ def test_the_command_writes_a_pattern_that_certifies(run: Run, star: Path, tmp_p
     assert "17 of 25 points move, by at most 0.0574 mm, in the mean 0.0282 mm" in outcome.output
     assert "certified: Regular five-point star" in outcome.output
     assert "… and 9 more" in outcome.output
-    assert verify.certify(load(new)).verdict == "certified"
+    assert verify.certify(load_any(new)).verdict == "certified"
 
 
 def test_where_no_place_mends_it_the_repairs_are_named(run: Run, proofs: Path, tmp_path: Path) -> None:
     """A crease is missing, so that an odd number of folds meets (Kawasaki–Justin): `certify` proposes it."""
-    whole = load(proofs / "certified" / "window-three-folds.toml")
+    whole = load_any(proofs / "certified" / "window-three-folds.toml")
     drawing = tmp_path / "window.toml"
     write(replace(whole, creases=whole.creases[:-1], raw=None), drawing)
     outcome = run(drawing, "-o", tmp_path / "new.toml")
@@ -509,7 +514,7 @@ def test_the_command_in_json(run: Run, star: Path, tmp_path: Path) -> None:
     outcome = run(star, "-o", tmp_path / "new.toml", "--json")
     keys = json.loads(outcome.output)
     assert keys["verdict"] == "certified"
-    assert keys["statement_sha256"] == load(tmp_path / "new.toml").statement_sha256
+    assert keys["statement_sha256"] == load_any(tmp_path / "new.toml").statement_sha256
     assert {"claims", "findings", "facts"} <= keys.keys()
     proposal = keys["proposal"]
     assert (proposal["unit"], proposal["rounding"], proposal["most"]) == ("mm", "1/10", "3/20")
@@ -567,9 +572,9 @@ def test_malformed_input_ends_with_status_2(run: Run, tmp_path: Path, flags: tup
 
 def test_the_longest_way_is_given_in_millimetres(run: Run, star: Path, tmp_path: Path) -> None:
     in_cm = tmp_path / "cm.toml"
-    document = load(star)
+    document = load_any(star)
     points = {n: tuple(decimal(float(v) / 10, 2) for v in p) for n, p in document.points.items()}
-    write(read(document.keys() | {"unit": "cm", "points": {n: list(p) for n, p in points.items()}}), in_cm)
+    write(read_any(document.keys() | {"unit": "cm", "points": {n: list(p) for n, p in points.items()}}), in_cm)
     outcome = run(in_cm, "-o", tmp_path / "new.toml", "--most", "0.2", "--json")
     keys = json.loads(outcome.output)
     assert outcome.exit_code == 0

@@ -23,7 +23,8 @@ from verify.construct.propose import Proposal, proposals
 from verify.construct.snapping import Snapped, nudged, snapped
 from verify.exact.field import read_numbers
 from verify.exact.numberfield import RATIONALS
-from verify.pattern.document import Document, read
+from verify.pattern.document import Document
+from verify.pattern.recipe import read_any
 
 MOST = Fraction(1, 10)
 Points = dict[str, tuple[Any, Any]]
@@ -34,7 +35,7 @@ def document(
 ) -> Document:
     """A target on a square sheet with corners sw, se, ne, nw."""
     sheet = {"sw": (-100, -100), "se": (100, -100), "ne": (100, 100), "nw": (-100, 100)}
-    return read(
+    return read_any(
         {
             "format": "creaseproof-pattern/1",
             "creases": [],

@@ -14,7 +14,6 @@ from tests.places import PROOFS
 from tests.profiles import some
 from verify.cutting import accuracy
 from verify.cutting.tolerance import tolerance
-from verify.pattern.document import read
 from verify.pattern.recipe import Recipe, load_any, read_any
 from verify.tasks.certify import certify
 
@@ -40,7 +39,7 @@ def amplified(half: int, paths: list[list[str]], **points: list[Any]) -> float |
         "creases": [["s", "n", "valley"]],
         "target": {"paths": paths},
     }
-    result = certify(read(document))
+    result = certify(read_any(document))
     assert result.verdict == "certified"
     assert result.hands is not None
     return result.hands.amplified

@@ -19,7 +19,8 @@ from hypothesis import strategies as st
 import verify
 from tests.corpus import certified
 from tests.profiles import examples
-from verify.pattern.document import Document, read
+from verify.pattern.document import Document
+from verify.pattern.recipe import read_any
 from verify.pattern.write import write
 from verify.tasks.explain import explain, summary
 
@@ -33,7 +34,7 @@ def cross_cuts(lengths: list[int], where: list[Fraction], snips: int) -> Documen
     for i, w in enumerate(where):
         points |= {f"u{i}": [str(w), 0], f"v{i}": [str(w), 1]}
     last = len(lengths)
-    return read(
+    return read_any(
         {
             "format": "creaseproof-pattern/1",
             "points": points,
@@ -203,7 +204,7 @@ def test_areas_and_roles_of_pieces(corners: list[tuple[int, int]]) -> None:
         "target": {"loops": [[f"q{i}" for i in range(len(corners))]]},
         "cut": {"snips": 99},
     }
-    result = verify.certify(read(json.dumps(keys)))
+    result = verify.certify(read_any(json.dumps(keys)))
     assert {p.role: p.area.as_fraction() for p in result.parts} == {
         "target": Fraction(shape.area),
         "sheet": 81 - Fraction(shape.area),

@@ -13,9 +13,9 @@ from verify.exact.plane import advance
 from verify.folding.closure import walk_round_hole
 from verify.folding.foldmap import Reflections, fold_map
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import load
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip
+from verify.pattern.recipe import load_any
 
 CERTIFIED = sorted((PROOFS / "certified").glob("*.*"))
 GENERATED = [strip([3, 1, 2, 5]), stamps(3, 3), miura(4, 3), vertex([("sqrt(2)", 0), (0, 1), (-1, 0), (0, -1)])]
@@ -23,7 +23,7 @@ GENERATED = [strip([3, 1, 2, 5]), stamps(3, 3), miura(4, 3), vertex([("sqrt(2)",
 
 @pytest.mark.parametrize(
     "document",
-    [*map(load, CERTIFIED), *GENERATED],
+    [*map(load_any, CERTIFIED), *GENERATED],
     ids=[p.stem for p in CERTIFIED] + ["strip", "map", "miura", "vertex"],
 )
 def test_nothing_is_stretched_and_only_folds_are_bent(document: verify.Document) -> None:

@@ -17,9 +17,10 @@ import verify
 from tests.families import miura
 from tests.places import PROOFS
 from tests.profiles import examples, some
-from verify.pattern.document import Crease, Document, Kind, load
+from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.families import stamps, strip
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import load_any
 
 Move = Callable[[str, str], tuple[str, str]]
 
@@ -42,7 +43,7 @@ MOVES: dict[str, Move] = {
 
 def original(name: str) -> Document:
     (path,) = (p for p in (PROOFS / CORPUS[name]).iterdir() if p.stem == name)
-    return load(path)
+    return load_any(path)
 
 
 def moved(document: Document, move: Move) -> Document:

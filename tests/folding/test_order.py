@@ -24,10 +24,11 @@ from verify.folding.overlaps import Overlaps
 from verify.folding.saturation import Saturation
 from verify.folding.stack import LayerOrder
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import Document, read
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import read_any
 
 Span = tuple[int, int]
 
@@ -95,7 +96,7 @@ def grid(widths: list[int], heights: list[int]) -> Document:
         "creases": [[f"p{i}_0", f"p{i}_{len(heights)}", "either"] for i in range(1, len(widths))]
         + [[f"p0_{j}", f"p{len(widths)}_{j}", "either"] for j in range(1, len(heights))],
     }
-    return read(keys)
+    return read_any(keys)
 
 
 def test_the_relations_themselves() -> None:
@@ -109,7 +110,7 @@ def test_what_is_told_is_no_order_where_it_runs_in_a_circle(monkeypatch: pytest.
     """The arms of a windmill all lie over its middle. Each three of them are told to lie over one another in turn, or
     in a row: the search must not take that for an order.
     """
-    conditions = crossing_conditions(Overlaps(fold_map(subdivide(draw(read(windmill(2)[0]))))))
+    conditions = crossing_conditions(Overlaps(fold_map(subdivide(draw(read_any(windmill(2)[0]))))))
     faces = conditions.overlaps.subdivision.faces
     arms = [f for f, loop in enumerate(faces) if len(loop) == 4]
     assert len(arms) == 4
@@ -163,7 +164,7 @@ def test_the_order_found_takes_the_drawn_folds(lengths: list[int], data: st.Data
         fixed = document.keys()
         for crease, edge in zip(fixed["creases"], given_, strict=True):
             crease[2] = found.assignment(edge)
-        assert verify.certify(read(fixed)).verdict == "certified"
+        assert verify.certify(read_any(fixed)).verdict == "certified"
 
 
 def test_a_twist_lies_in_a_circle(proofs) -> None:  # type: ignore[no-untyped-def]

@@ -19,9 +19,9 @@ from verify.exact.plane import advance
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import load
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip
+from verify.pattern.recipe import load_any
 
 CERTIFIED = sorted((PROOFS / "certified").glob("*.*"))
 
@@ -68,7 +68,7 @@ def compare(document: verify.Document) -> tuple[int, int]:
 
 @pytest.mark.parametrize("path", some(CERTIFIED, of=2), ids=lambda path: path.stem)
 def test_the_corpus(path: Path) -> None:
-    compared, found = compare(load(path))
+    compared, found = compare(load_any(path))
     assert compared > 0
     assert found > 0 or path.stem == "cord-slots"
 

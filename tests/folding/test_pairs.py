@@ -27,10 +27,11 @@ from verify.folding.overlaps import Outlines, Overlaps
 from verify.folding.pairs import Above, FacePairs
 from verify.folding.stack import LayerOrder, order_of_relation, peel
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import load_any
 
 
 def overlaps_of(document: Document, limits: Limits = Limits()) -> Overlaps:
@@ -99,7 +100,7 @@ def test_three_faces_with_a_common_point(proofs) -> None:  # type: ignore[no-unt
     """What floats prove is so, and they prove nearly all that is."""
     proved = true = 0
     for name in ("lantern-twist", "star", "letter-t"):
-        overlaps = overlaps_of(load(proofs / "certified" / f"{name}.toml"))
+        overlaps = overlaps_of(load_any(proofs / "certified" / f"{name}.toml"))
         pairs = overlaps.pairs
         triples = np.array(list(combinations(range(pairs.faces), 3)), dtype=np.int32)
         f, g, h = triples.T

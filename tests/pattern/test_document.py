@@ -16,8 +16,9 @@ from tests.families import miura, vertex
 from tests.profiles import examples
 from verify.kernel.reading import Rejected
 from verify.kernel.statement import read_document
-from verify.pattern.document import KINDS, UNITS, Crease, Document, load, read
+from verify.pattern.document import KINDS, UNITS, Crease, Document
 from verify.pattern.families import stamps, strip
+from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed, line_of
 from verify.pattern.write import to_toml
 
@@ -56,10 +57,10 @@ def documents(draw: st.DrawFn) -> Document:
 def test_round_trips(document: Document) -> None:
     text = to_toml(document)
     for again in (
-        read(text, toml=True),
-        read(json.dumps(document.keys()), toml=False),
-        read(json.dumps(document.keys(), ensure_ascii=False)),
-        read(document.keys()),
+        read_any(text, toml=True),
+        read_any(json.dumps(document.keys()), toml=False),
+        read_any(json.dumps(document.keys(), ensure_ascii=False)),
+        read_any(document.keys()),
     ):
         assert again == document
         assert again.statement_sha256 == document.statement_sha256
@@ -98,9 +99,9 @@ def test_the_digest_tells_documents_apart(document: Document, data: st.DataObjec
         keys["cut"]["snips"] += 1
     else:
         keys["title"] = "another title"
-        assert read(keys).statement_sha256 == document.statement_sha256  # a title states nothing
+        assert read_any(keys).statement_sha256 == document.statement_sha256  # a title states nothing
         return
-    assert read(keys).statement_sha256 != document.statement_sha256
+    assert read_any(keys).statement_sha256 != document.statement_sha256
 
 
 @examples(300)
@@ -110,7 +111,7 @@ def test_the_digest_tells_documents_apart(document: Document, data: st.DataObjec
 )
 def test_garbage_is_malformed(content: bytes, toml: bool | None) -> None:
     with pytest.raises(Malformed):
-        read(content, toml=toml)
+        read_any(content, toml=toml)
 
 
 JSON_LIKE = st.recursive(
@@ -154,7 +155,7 @@ def test_wrong_shapes_are_malformed(value: Any, key: str | None) -> None:
     keys = value if key is None else strip([1, 2]).keys() | {key: value}
     text = json.dumps(keys)
     try:
-        document = read(text, toml=False)
+        document = read_any(text, toml=False)
     except Malformed:
         return
     assert read_document(text.encode(), False).digest == document.statement_sha256
@@ -173,7 +174,7 @@ def test_one_character_changed(document: Document, toml: bool, data: st.DataObje
     new = data.draw(st.sampled_from([*'"[]{}=,.#-+*/()0159abpes\n', ""]))
     mutated = text[:at] + new + text[at + data.draw(st.integers(0, 1)) :]
     try:
-        result = verify.certify(read(mutated, toml=toml))
+        result = verify.certify(read_any(mutated, toml=toml))
     except Malformed:
         return
     assert result.verdict in ("certified", "refuted")
@@ -210,10 +211,10 @@ def test_numbers_on_the_edge(number: str, verdict: str) -> None:
     keys["points"]["z"] = [number, 0]
     if verdict == "malformed":
         with pytest.raises(Malformed) as caught:
-            verify.certify(read(json.dumps(keys)))
+            verify.certify(read_any(json.dumps(keys)))
         assert caught.value.place == "points.z"
         return
-    result = verify.certify(read(json.dumps(keys)))
+    result = verify.certify(read_any(json.dumps(keys)))
     assert result.verdict == verdict
     assert [f.kind for f in result.findings if f.check == "limit"] == ["limit-reached"] * (verdict == "undecided")
 
@@ -235,12 +236,12 @@ def test_many_decimals_in_one_line_of_toml() -> None:
     points = ",".join(f"p{i}=[0.5,0.5]" for i in range(2600))
     head = f'format="creaseproof-pattern/1"\npoints={{{points},a=[0,0],b=[1,0],c=[1,1]}}\n'
     text = head + 'sheet={outline=["a","b","c"]}\n'
-    assert verify.certify(read(text, toml=True)).verdict == "certified"
+    assert verify.certify(read_any(text, toml=True)).verdict == "certified"
 
 
 def test_half_a_surrogate_pair_in_a_text() -> None:
     with pytest.raises(Malformed):
-        read("\ud800")
+        read_any("\ud800")
 
 
 def test_upper_case_suffix(tmp_path: Path) -> None:
@@ -275,7 +276,7 @@ def test_upper_case_suffix_in_the_command(tmp_path: Path) -> None:
 def test_files(document: Document, suffix: str, tmp_path: Path) -> None:
     path = tmp_path / f"x.{suffix}"
     verify.write(document, path)
-    again = load(path)
+    again = load_any(path)
     assert again == document
     assert again.source == str(path)
     assert again.raw == path.read_bytes()
@@ -287,9 +288,9 @@ def test_the_corpus_reads_the_same_in_the_kernel(proofs: Path) -> None:
     ran = 0
     for path in [*(proofs / "certified").iterdir(), *(proofs / "refuted").iterdir()]:
         if path.suffix in (".toml", ".json"):
-            document = load(path)
+            document = load_any(path)
             assert read_document(path.read_bytes(), path.suffix == ".toml").digest == document.statement_sha256
-            assert read(to_toml(document), toml=True).statement_sha256 == document.statement_sha256
+            assert read_any(to_toml(document), toml=True).statement_sha256 == document.statement_sha256
             ran += 1
     assert ran >= 39
 
@@ -306,7 +307,7 @@ def test_two_numbers_side_by_side_are_told_as_they_were_written(text: str, expec
     keys = strip([1, 2], "M").keys()
     name = next(iter(keys["points"]))
     with pytest.raises(Malformed) as error:
-        read(keys | {"points": keys["points"] | {name: [0, text]}})
+        read_any(keys | {"points": keys["points"] | {name: [0, text]}})
     assert (error.value.place, error.value.found) == (f"points.{name}", f'y = "{text}"')
     assert error.value.expected == expected
 
@@ -353,7 +354,7 @@ def test_rejections_of_the_kernel_have_a_place() -> None:
     for value in wrong:
         text = json.dumps(value)
         with pytest.raises(Malformed):
-            read(text)
+            read_any(text)
         with pytest.raises(Rejected):
             read_document(text.encode(), False)
 
@@ -370,7 +371,7 @@ def test_an_outline_of_many_corners(corners: int) -> None:
             "sheet": {"outline": ["z0", "z1", *(f"c{i}" for i in reversed(range(half)))]},
         }
     )
-    assert verify.certify(read(text)).verdict == "certified"
+    assert verify.certify(read_any(text)).verdict == "certified"
 
 
 @pytest.mark.parametrize("text", ["1 2", "12 ", "\t12", "1 +\n2"])

@@ -9,8 +9,7 @@ import pytest
 import verify
 from tests.places import PROOFS
 from verify.certificate.audit import audit, audit_files
-from verify.pattern.document import load, read
-from verify.pattern.recipe import load_any
+from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.write import write
 
@@ -24,10 +23,10 @@ def test_what_is_toml_by_its_name(name: str, tmp_path: Path) -> None:
     """For the one who reads, for the kernel, and for what is written."""
     path = tmp_path / name
     path.write_bytes(KITE.read_bytes())
-    assert load(path) == load(KITE)
+    assert load_any(path) == load_any(KITE)
     assert audit(path, PROOF).accepted
     assert audit_files(str(path), str(PROOF)).accepted
-    write(load(KITE), path)
+    write(load_any(KITE), path)
     assert path.read_bytes().startswith(b"format = ")
 
 
@@ -36,7 +35,7 @@ def test_what_is_not(name: str, tmp_path: Path) -> None:
     path = tmp_path / name
     path.write_bytes(KITE.read_bytes())
     with pytest.raises(Malformed):
-        load(path)
+        load_any(path)
     assert audit_files(str(path), str(PROOF)).code == "document.unreadable"
 
 
@@ -44,7 +43,7 @@ def test_what_is_not(name: str, tmp_path: Path) -> None:
 def test_a_byte_order_mark(name: str, tmp_path: Path) -> None:
     path = tmp_path / name
     if name == "kite.json":
-        write(load(KITE), path)
+        write(load_any(KITE), path)
     else:
         path.write_bytes((KITE if name == "kite.toml" else PROOFS / "recipes" / name).read_bytes())
     plain = load_any(path)
@@ -55,8 +54,8 @@ def test_a_byte_order_mark(name: str, tmp_path: Path) -> None:
     result = verify.certify(marked)
     assert result.verdict == "certified"
     if name != "house.toml":
-        assert read(path.read_bytes()) == plain  # by its first character, which is not the mark
-        assert read(path.read_bytes(), toml=name.endswith(".toml")) == plain
+        assert read_any(path.read_bytes()) == plain  # by its first character, which is not the mark
+        assert read_any(path.read_bytes(), toml=name.endswith(".toml")) == plain
 
 
 @pytest.mark.parametrize(
@@ -66,7 +65,7 @@ def test_a_byte_order_mark(name: str, tmp_path: Path) -> None:
 def test_a_key_of_many_parts(text: str, line: int) -> None:
     """600 kB of one key took 3 GB."""
     with pytest.raises(Malformed) as fault:
-        read(text, toml=True)
+        read_any(text, toml=True)
     assert "more than 4 parts" in str(fault.value)
     assert fault.value.line == line
 
@@ -74,10 +73,10 @@ def test_a_key_of_many_parts(text: str, line: int) -> None:
 def test_dots_that_are_no_parts_of_a_key() -> None:
     text = KITE.read_text().replace("title  = ", "title = ", 1)
     title = next(row for row in text.splitlines() if row.startswith("title"))
-    document = read(text.replace(title, 'title = "www.a.b.c.d.e.f" # ..........'), toml=True)
+    document = read_any(text.replace(title, 'title = "www.a.b.c.d.e.f" # ..........'), toml=True)
     assert document.title == "www.a.b.c.d.e.f"
 
 
 def test_many_tables_with_dotted_names() -> None:
     with pytest.raises(Malformed, match="10,001 tables"):
-        read("".join(f"[a.b{i}]\n" for i in range(10_001)), toml=True)
+        read_any("".join(f"[a.b{i}]\n" for i in range(10_001)), toml=True)

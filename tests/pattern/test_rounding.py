@@ -15,8 +15,9 @@ import verify
 from tests.cli.command import run
 from tests.places import PROOFS
 from verify.exact.plane import length
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
+from verify.pattern.recipe import load_any
 from verify.pattern.rounding import decimals, looks_rounded, rounding, shown
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import Result
@@ -131,14 +132,14 @@ def rounded(document: Document, digits: int) -> Document:
 @pytest.mark.parametrize("digits", [1, 2])
 @pytest.mark.parametrize("name", ["star", "kite", "sail-scalene"])
 def test_rounded_patterns_look_rounded(proofs: Path, name: str, digits: int) -> None:
-    drawing = rounded(load(proofs / "certified" / f"{name}.toml"), digits)
+    drawing = rounded(load_any(proofs / "certified" / f"{name}.toml"), digits)
     texts, defects, misses = failures(drawing)
     assert defects or misses
     assert looks_rounded(texts, defects, misses)
 
 
 def test_patterns_that_are_wrong_do_not_look_rounded(proofs: Path) -> None:
-    drawing = rounded(load(proofs / "certified" / "star.toml"), 1)
+    drawing = rounded(load_any(proofs / "certified" / "star.toml"), 1)
     rng = random.Random(1)
     for name in ("edge-18", "edge-54", "tip-18", "notch-54"):
         x, y = drawing.points[name]
@@ -186,7 +187,7 @@ def test_a_drawing_in_px_with_three_decimals_looks_rounded() -> None:
 @pytest.mark.parametrize("ends", ["fold", "corner"])
 def test_a_crease_end_that_is_2_mm_wrong_is_no_rounding(ends: str) -> None:
     """The square window, in whole millimetres: one end is drawn at 2 mm beside its place."""
-    document = load(PROOFS / "certified" / "window-three-folds.toml")
+    document = load_any(PROOFS / "certified" / "window-three-folds.toml")
     moved = {"fold": ("s", ("2", "-75")), "corner": ("window-ne", ("30", "32"))}[ends]
     result = verify.certify(replace(document, points={**document.points, moved[0]: moved[1]}, raw=None))
     assert result.verdict == "refuted"
@@ -196,7 +197,7 @@ def test_a_crease_end_that_is_2_mm_wrong_is_no_rounding(ends: str) -> None:
 @pytest.mark.parametrize(("name", "x", "y"), [("e", "75", "0.1"), ("window-nw", "-30", "29.9")])
 def test_one_point_off_by_the_last_digit_looks_rounded(name: str, x: str, y: str) -> None:
     """The square window, in whole millimetres but for one point: `exact` moves it to its place, and to no other."""
-    right = load(PROOFS / "certified" / "window-three-folds.toml")
+    right = load_any(PROOFS / "certified" / "window-three-folds.toml")
     drawn = replace(right, points={**right.points, name: (x, y)}, raw=None)
     result = verify.certify(drawn)
     assert result.verdict == "refuted"
@@ -211,7 +212,7 @@ def test_one_point_off_by_the_last_digit_looks_rounded(name: str, x: str, y: str
 
 def test_a_stray_number_that_is_not_what_fails_is_not_blamed() -> None:
     """A fold is turned as well, and an equal number of mountains and valleys meet (Maekawa): no place mends that."""
-    right = load(PROOFS / "certified" / "window-three-folds.toml")
+    right = load_any(PROOFS / "certified" / "window-three-folds.toml")
     creases = tuple(replace(c, kind="valley") for c in right.creases)
     result = verify.certify(replace(right, points={**right.points, "e": ("75", "0.1")}, creases=creases, raw=None))
     assert result.verdict == "refuted"
@@ -283,7 +284,7 @@ def test_a_slip_of_several_digits_is_put_right_where_it_may_move_so_far(tmp_path
     """A corner of a window at 30.2 for 30: within a digit and a half there is nothing, and the answer says how far it
     looked.
     """
-    right = load(PROOFS / "certified" / "window-three-folds.toml")
+    right = load_any(PROOFS / "certified" / "window-three-folds.toml")
     name = right.loops[0][0]
     x, y = right.points[name]
     wrong = replace(right, points={**right.points, name: (x, f"{y}.2")}, raw=None)
@@ -293,7 +294,7 @@ def test_a_slip_of_several_digits_is_put_right_where_it_may_move_so_far(tmp_path
     short = run("exact", drawn, "-o", out)
     assert "nothing within 0.15 mm (--most MM) was found whose cut is exact" in " ".join(short.output.split())
     assert run("exact", drawn, "-o", out, "--most", "0.5").exit_code == 0
-    assert load(out).points == right.points
+    assert load_any(out).points == right.points
     assert f"with {name} at ({x}, {y}) it is certified" in run("certify", drawn).output
 
 

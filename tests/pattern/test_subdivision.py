@@ -16,9 +16,10 @@ from tests.profiles import examples
 from verify.exact.plane import orientation
 from verify.kernel.statement import CORNERS
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import Document, read
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import read_any
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision
 
@@ -57,7 +58,7 @@ def document(name: str, creases: list[tuple[Grid, Grid, str]], paths: list[list[
     }
     if paths:
         keys["target"] = {"paths": [[names[p] for p in path] for path in paths]}
-    return read(keys)
+    return read_any(keys)
 
 
 @st.composite
@@ -165,7 +166,7 @@ def test_order_and_direction_of_the_lines_do_not_matter(drawn: Document, shuffle
     keys = drawn.keys()
     keys["creases"] = [[b, a, kind] if shuffle.random() < 0.5 else [a, b, kind] for a, b, kind in keys["creases"]]
     shuffle.shuffle(keys["creases"])
-    one, other = subdivide(draw(drawn)), subdivide(draw(read(keys)))
+    one, other = subdivide(draw(drawn)), subdivide(draw(read_any(keys)))
     if not any(e.is_auxiliary for e in one.edges):
         assert set(one.vertices) == set(other.vertices)
         assert {frozenset(one.vertices[v] for v in f) for f in one.faces} == {

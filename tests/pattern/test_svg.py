@@ -28,8 +28,9 @@ from tests.cli.command import run
 from tests.profiles import examples
 from verify.exact.field import read_numbers
 from verify.pattern import curves, svg_shapes, svg_tree
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
+from verify.pattern.recipe import load_any
 from verify.pattern.source import NotRead
 from verify.pattern.svg import Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
 from verify.pattern.svg_space import Reading
@@ -299,7 +300,7 @@ def test_an_outline_that_touches_itself_is_told_when_it_is_read(drawing: Any, tm
     assert done.exit_code == 0, done.output
     told = r"touches or crosses itself at p3 \(point 3 of <polygon> in line \d+\) \(14, 88\): figure \("  # not piece 2
     assert re.search(told, done.output)
-    assert [len(loop) for loop in load(tmp_path / "fish.toml").loops] == [3, 4]
+    assert [len(loop) for loop in load_any(tmp_path / "fish.toml").loops] == [3, 4]
     crossed = drawing(page('<polygon points="2,2 20,2 2,20 20,20" fill="none" stroke="#000"/>'))
     document = target_from_svg(crossed)
     assert (document.loops, [len(path) for path in document.paths]) == ((), [5])

@@ -12,7 +12,8 @@ import verify
 from tests.places import PROOFS
 from verify.construct.letterforms.plain import LETTERS, letter_document
 from verify.kernel.check import check_files
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
+from verify.pattern.recipe import load_any
 from verify.tasks.construct import construct
 
 PAGE = (PROOFS / "alphabet" / "README.md").read_text(encoding="utf-8")
@@ -32,7 +33,7 @@ def test_a_letter(letter: str) -> None:
     assert (outcome.accepted, outcome.proves, outcome.claims) == (True, "certified", ("folds-flat", "cut-exact")), (
         outcome.reason
     )
-    document, drawn = load(path), letter_document(letter)
+    document, drawn = load_any(path), letter_document(letter)
     assert document.snips == 1
     assert [tuple(document.points[n] for n in loop) for loop in document.loops] == [
         tuple(drawn.points[n] for n in loop) for loop in drawn.loops

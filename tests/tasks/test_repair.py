@@ -18,7 +18,7 @@ from click.testing import CliRunner
 import verify
 from tests.families import miura, vertex
 from verify import cli
-from verify.pattern.document import Crease, Document, Kind, load
+from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import load_any, read_any
 from verify.tasks.repair import NoRepair, repaired, repairs_of, with_repairs
@@ -27,7 +27,7 @@ OTHER: dict[Kind, Kind] = {"mountain": "valley", "valley": "mountain"}
 
 
 def certified(proofs: Path, name: str) -> Document:
-    return load(proofs / "certified" / f"{name}.toml")
+    return load_any(proofs / "certified" / f"{name}.toml")
 
 
 def told(document: Document) -> list[verify.Finding]:
@@ -215,7 +215,7 @@ def test_the_command_tells_and_applies_what_is_accepted(proofs: Path, tmp_path: 
     ]
     done = run(cli.main, ["exact", str(path), "-o", str(new), "--accept", "2"])
     assert done.exit_code == 0, done.output
-    assert [c.kind for c in load(new).creases] == ["valley", "mountain"]
+    assert [c.kind for c in load_any(new).creases] == ["valley", "mountain"]
     refused = run(cli.main, ["exact", str(path), "-o", str(new), "--accept", "3"])
     assert refused.exit_code == 2
     assert "found 2 repairs" in refused.output

@@ -17,8 +17,8 @@ from verify.cutting.hands import Hands
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, Tolerance, stack_thickness
 from verify.cutting.tolerance import tolerance as run_tolerance
+from verify.pattern.document import RECIPE_FORMAT
 from verify.pattern.limits import Limits
-from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.source import NotRead
 from verify.tasks.certify import Result

@@ -16,7 +16,6 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, NoReturn
 
 from verify.exact.plane import around
@@ -25,18 +24,14 @@ from verify.pattern.source import (
     LIMIT_DIGITS,
     Malformed,
     NumberText,
-    as_bytes,
-    content_of,
-    from_python,
     line_of,
-    parse,
     show,
 )
 
 if TYPE_CHECKING:
     from verify.pattern.recipe import Recipe, Step
 
-FORMAT = "creaseproof-pattern/1"
+FORMAT, RECIPE_FORMAT = "creaseproof-pattern/1", "creaseproof-recipe/1"
 _CHARACTERS = 4_000
 _BLANKS = frozenset(" \t\n")
 _TOKEN = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[A-Za-z_]+|[^ \t\n]")
@@ -206,34 +201,10 @@ class Document:
         return Malformed(self.source, place, found, expected, line_of(text, place) if text else None)
 
 
-def load(path: str | Path) -> Document:
-    """Read a document from a file; `.toml` is TOML, anything else JSON.
-
-    Raises `Malformed` when the file cannot be read or understood.
-    """
-    data, toml = content_of(path)
-    return read(data, source=str(path), toml=toml)
-
-
-def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None) -> Document:
-    """Read a document from text, bytes, or a mapping with the document's keys.
-
-    `toml` says how to read text: TOML, JSON, or (None) JSON if it starts with a
-    brace. In a mapping, numbers are integers, `Fraction`s or expression texts; a
-    float is refused, since it is not the number that was meant. Raises `Malformed`.
-    """
-    if isinstance(content, Mapping):
-        return Reader(source, None, False).document(from_python(content))
-    data, toml = as_bytes(content, source, toml)
-    return Reader(source, data, toml).document(parse(source, data, toml))
-
-
 class Reader:
     """Checks the form of parsed keys; `fail` names the place. Recipes extend it."""
 
     format = FORMAT
-    formats: tuple[str, ...] = (FORMAT,)
-    """Those that may stand in the document that is read, where others are read elsewhere."""
 
     def __init__(self, source: str, data: bytes | None, toml: bool) -> None:
         self.source, self.data, self.toml = source, data, toml
@@ -245,7 +216,7 @@ class Reader:
     def document(self, keys: Any) -> Document:
         self.depth(keys)
         if isinstance(keys, dict) and keys.get("format", FORMAT) != FORMAT:
-            self.fail("format", show(keys["format"]), " or ".join(f'"{name}"' for name in self.formats))
+            self.fail("format", show(keys["format"]), f'"{FORMAT}" or "{RECIPE_FORMAT}"')
         self.table(
             "", keys, ("format", "points", "sheet"), ("title", "unit", "creases", "target", "cut"), first=("format",)
         )

@@ -14,10 +14,9 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, ClassVar, Literal, NoReturn
 
-from verify.pattern.document import Document, Reader
+from verify.pattern.document import RECIPE_FORMAT, Document, Reader
 from verify.pattern.source import TWO_BRACKETS, as_bytes, content_of, from_python, parse, show
 
-FORMAT = "creaseproof-recipe/1"
 LIMIT_STEPS = 200
 
 Direction = Literal["over", "behind"]
@@ -111,7 +110,7 @@ class Recipe(Document):
     along: Alignment | None = None
     along_written: Mapping[str, Any] | None = field(default=None, compare=False)
 
-    format: ClassVar[str] = FORMAT
+    format: ClassVar[str] = RECIPE_FORMAT
     noun: ClassVar[str] = "recipe"
 
     @staticmethod
@@ -170,12 +169,12 @@ def read_any(
         keys = parse(source, data, toml)
     if _is_recipe(keys):
         return _RecipeReader(source, data, toml).recipe(keys)
-    return _PatternReader(source, data, toml).document(keys)
+    return Reader(source, data, toml).document(keys)
 
 
 def _is_recipe(keys: object) -> bool:
     """Whether a document is to be read as a recipe: by its format or, where that is missing, for it has steps."""
-    return isinstance(keys, Mapping) and keys.get("format", FORMAT if "steps" in keys else "") == FORMAT
+    return isinstance(keys, Mapping) and keys.get("format", RECIPE_FORMAT if "steps" in keys else "") == RECIPE_FORMAT
 
 
 def recipe_on(
@@ -186,17 +185,13 @@ def recipe_on(
 ) -> Recipe:
     """The recipe of some steps on a document's sheet and for its target, with more marks, cut `along` an alignment."""
     keys = {key: value for key, value in document.keys().items() if key != "creases"}
-    keys |= {"format": FORMAT, "steps": list(steps), "points": keys["points"] | marks}
+    keys |= {"format": RECIPE_FORMAT, "steps": list(steps), "points": keys["points"] | marks}
     keys |= {} if along is None else {"cut": {"along": along}}
     return read_any(keys, source=document.source).as_recipe()
 
 
-class _PatternReader(Reader):
-    formats = (Document.format, FORMAT)
-
-
 class _RecipeReader(Reader):
-    format = FORMAT
+    format = RECIPE_FORMAT
     known_names = "a name listed in [points] or marked by an earlier step"
 
     def recipe(self, keys: Any) -> Recipe:

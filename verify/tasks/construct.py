@@ -22,9 +22,10 @@ from verify.construct.propose import Failure, Proposal, by_simple_folds, proposa
 from verify.construct.snapping import Snapped
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import IN_MM, Document, load
+from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.tasks.preferred import by_hands
@@ -128,8 +129,7 @@ def construct(
     folds are tried after all others. With `exact` it is only left where it is. All ends after `limits.seconds`; with
     `best_on_interrupt` also by Ctrl-C, if there is a pattern by then. Raises `Malformed`.
     """
-    if not isinstance(document, Document):
-        document = load(document)
+    document = load_any(document).as_pattern()
     lacking = _lacking(document)
     if lacking:
         return Constructed(document, "unsupported", lacking)

@@ -24,9 +24,9 @@ from verify.construct.recipes.written import drawing_outside, folded, layers_at_
 from verify.cutting.tolerance import tolerance
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.folding.steps import Folded, carry_out
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
-from verify.pattern.recipe import Recipe
+from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.tasks.preferred import ByHands, by_hands
@@ -194,8 +194,7 @@ def recipe(
     creases are not looked at. The kernel proves the recipe; that there is no shorter one rests on the search or on a
     theorem, as `shown` says. Raises `Malformed`.
     """
-    if not isinstance(document, Document):
-        document = load(document)
+    document = load_any(document).as_pattern()
     missing = lacking(document)
     if missing:
         return RecipeFound(document, "unsupported", reason=missing)

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from verify.errors import CreaseproofError
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits
-from verify.pattern.recipe import read_any
+from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.words.findings import Finding, finding
@@ -75,8 +75,7 @@ def _other_way(document: Document, limits: Limits) -> Finding | None:
 
 def repaired(document: Document | str | Path, number: int) -> Document:
     """The document with repair `number` (from 1, as `with_repairs` counts them). Raises `Malformed` and `NoRepair`."""
-    if not isinstance(document, Document):
-        document = load(document)
+    document = load_any(document).as_pattern()
     found = repairs_of(certify(document))
     if not 1 <= number <= len(found):
         raise NoRepair(f"--accept {number}: found {len(found)} repairs; expected the number of one of them")

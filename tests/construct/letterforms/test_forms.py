@@ -13,8 +13,8 @@ from shapely.geometry import Polygon
 from benchmarks.variations import variations
 from verify.construct.letterforms.families import area2, grid
 from verify.construct.letterforms.forms import KINDS, LetterForm, forms, made, usual_height
-from verify.pattern.document import read
 from verify.pattern.drawing import draw
+from verify.pattern.recipe import read_any
 
 ALL = [pytest.param(f, id=f"{kind}-{c}") for kind in KINDS for c, f in forms(kind).items()]
 
@@ -95,7 +95,7 @@ def test_a_hyphen_keeps_the_height_of_the_letters() -> None:
 @pytest.mark.parametrize("f", FORMS)
 def test_documents_are_one_height_and_hold_the_letter(f: LetterForm) -> None:
     document = f.document()
-    assert read(document.keys()).statement_sha256 == document.statement_sha256
+    assert read_any(document.keys()).statement_sha256 == document.statement_sha256
     places = draw(document).places
     corners = [places[n] for loop in document.loops for n in loop]
     heights = [float(p.y) for p in corners]

@@ -14,8 +14,9 @@ from tests.families import miura
 from tests.places import PROOFS
 from verify.construct.steps.collapse import Stages, stages_to
 from verify.folding.foldmap import fold_map
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
 from verify.pattern.families import stamps, strip
+from verify.pattern.recipe import load_any
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import certify
 
@@ -35,7 +36,7 @@ def stages(document: Document) -> Stages:
 
 
 def found_of(name: str) -> Stages:
-    return stages(load(PROOFS / name))
+    return stages(load_any(PROOFS / name))
 
 
 def closes(s: Subdivision, folded: set[int]) -> bool:
@@ -46,7 +47,7 @@ def closes(s: Subdivision, folded: set[int]) -> bool:
 
 @pytest.mark.parametrize("path", PATTERNS, ids=lambda p: p.stem)
 def test_the_paper_after_each_stage_is_certified(path: Path) -> None:
-    document = load(path)
+    document = load_any(path)
     whole = certify(document)
     found = stages(document)
     assert whole.subdivision is not None

@@ -23,10 +23,11 @@ from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import Document, read
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.families import strip
 from verify.pattern.limits import Clock
+from verify.pattern.recipe import read_any
 
 Letters = dict[tuple[int, int, int], str]  # direction, line, cell
 
@@ -44,7 +45,7 @@ def spaced(columns: list[int], rows: list[int], letters: Letters) -> Document:
     ]
     m, n = len(columns), len(rows)
     outline = ["p0_0", f"p{m}_0", f"p{m}_{n}", f"p0_{n}"]
-    return read(
+    return read_any(
         {"format": "creaseproof-pattern/1", "sheet": {"outline": outline}, "creases": creases, "points": points}
     )
 
