@@ -115,10 +115,10 @@ def measured(pattern: Document, rounds: int) -> dict[str, float]:
 
 
 def shipped(rounds: int) -> Iterator[str]:
-    from verify.pattern.document import load
+    from verify.pattern.recipe import load_any
 
     for name in SHIPPED:
-        found = measured(load(ROOT / "proofs" / "certified" / f"{name}.toml"), max(rounds, 31))
+        found = measured(load_any(ROOT / "proofs" / "certified" / f"{name}.toml"), max(rounds, 31))
         exact, floats = 1000 * found["exact"], 1000 * found["float64"]
         yield f"| {name} | {found['degree']} | {exact:.1f} | {floats:.1f} | {exact / floats:.2f} |"
 
