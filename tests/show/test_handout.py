@@ -458,7 +458,7 @@ def test_a_pattern_is_creased_line_by_line_and_collapsed_group_by_group(proofs: 
 def test_a_group_that_is_a_single_fold_has_an_arrow(proofs: Path) -> None:
     """B begins with one crease from edge to edge; in S all come in together. One more arrow leads from each
     picture to the next."""
-    for name, said, arrows in (("B", "1. Fold crease 1.", 1), ("S", "1. Bring creases 1 to 20 in together.", 0)):
+    for name, said, arrows in (("B", "1. Fold crease 1.", 1), ("S", "1. Bring creases 1 to 19 in together.", 0)):
         (page,) = [p for p in opened(proofs / "alphabet" / f"{name}.toml").pages if said in p.extract_text()]
         bent = [t for t in page.curves if any(part[0] == "c" for part in t["path"])]
         groups = re.findall(r"^\d+\. (?:Fold|Bring) ", page.extract_text(), re.M)
