@@ -455,10 +455,10 @@ def test_without_seconds_it_ends_after_ten_minutes() -> None:
     assert option.default == 600
 
 
-@pytest.mark.parametrize(("name", "simple"), [("star-exact", 5), ("letter-l", 3), ("letter-x", 0)])
+@pytest.mark.parametrize(("name", "simple"), [("star-exact", 5), ("letter-x", 5), ("lampshade", 0)])
 def test_a_pattern_that_simple_folds_make_is_taken_first(tmp_path: Path, name: str, simple: int) -> None:
     """Of the star's 20 folds most ways to make them mountains and valleys can only be collapsed at once; the one that
-    is written is folded step by step, as `steps` finds and the kernel accepts. Of the X none can.
+    is written is folded step by step, as `steps` finds and the kernel accepts. Of the lampshade none can.
     """
     target, pattern = tmp_path / "target.toml", tmp_path / "pattern.toml"
     write(replace(load_any(PROOFS / "recipes" / f"{name}.toml").base, raw=None), target)

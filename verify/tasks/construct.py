@@ -54,7 +54,7 @@ _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each 
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
 # once a set folds as a tree, so many others are tried, divided by the square of its folds, and at least so many
 _MORE, _MORE_AT_LEAST = 160_000, 2
-_SIMPLE = 5  # of as few folds so many are looked at, whether simple folds make them
+_SIMPLE = 30  # of as few folds so many are looked at, whether simple folds make them
 _LEAST = 0.001  # seconds
 _BLAMED = 6  # lines
 _UNFINISHED = "not all sets of creases were tried"
