@@ -70,7 +70,7 @@ def stages(
         return
     first = snap if snap is not None else min(SNAP_MM, nudge if nudge is not None else SNAP_MM)
     if nudge is None:
-        nudge = first if snap is not None else max(first, _extent(document, limits) * unit * SHARE)
+        nudge = reach(document, snap, nudge, limits) * unit
     far = max(first, nudge / 2)
 
     try:
@@ -118,6 +118,14 @@ def stages(
             *(equal(nudge, order) for order in (8, 12)),
             *(equal(nudge, order, True) for order in (8, *found)),
         ]
+
+
+def reach(document: Document, snap: Fraction | None, nudge: Fraction | None, limits: Limits = Limits()) -> Fraction:
+    """How far a point moves at most in any of the `stages`, in the document's unit; `snap` and `nudge` are in mm."""
+    unit = IN_MM[document.unit]
+    if snap is None and nudge is None:
+        return max(SNAP_MM / unit, _extent(document, limits) * SHARE)
+    return max(length for length in (snap, nudge) if length is not None) / unit
 
 
 def regular_figures(document: Document, limits: Limits = Limits()) -> list[tuple[Snapped, str]]:

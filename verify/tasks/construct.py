@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Literal
 
 from verify.construct.blame import helpful, uneven
-from verify.construct.costs import Costs, costs
+from verify.construct.costs import Costs, costs, least_folds
 from verify.construct.creases import Construction, Endless, Exhausted
 from verify.construct.figure import figure_of
-from verify.construct.moves import Trial, stages
+from verify.construct.moves import Trial, reach, stages
 from verify.construct.net import NotSnapped
 from verify.construct.propose import Failure, Proposal, by_simple_folds, proposals
 from verify.construct.snapping import Snapped
@@ -138,8 +138,18 @@ def construct(
     many: list[_Ready] = []
     aside: list[_Ready] = []
     first, *later = stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits)
+    if prefer == "folds":
+        drawn = search.ready(first[:1], _FIGURE)
+        made = search.at_once(drawn, least_folds(document, reach(document, snap_mm, nudge_mm, limits)))
+        if made is not None:
+            return made
+        first = first[1:]
+    else:
+        drawn = []
     for number, stage in enumerate((first, *later)):
         ready = search.ready(stage, _FIGURE)
+        if number == 0:
+            ready = sorted([*drawn, *ready], key=attrgetter("rank"))
         if number == 0 and ready and ready[0].folds > _FEW_FOLDS:
             others = [trial for one in later for trial in one]
             farther = search.ready([trial for trial in others if trial.slow], _FIGURE)
@@ -233,6 +243,7 @@ class _Search:
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
         self.done: set[Trial] = set()  # but those that a limit ended
+        self.found: dict[Trial, list[_Found]] = {}
         self.as_drawn = 0  # folds of the figure that is not moved, once known
         self.least = 0  # folds of the smallest set of creases, of all figures
         self.best_on_interrupt, self.stopped = best_on_interrupt, False
@@ -303,11 +314,20 @@ class _Search:
         self.least = min([one.folds for one in found] + [self.least] * bool(self.least), default=0)
         return sorted(found, key=attrgetter("rank"))
 
+    def at_once(self, drawn: Sequence[_Ready], least: int) -> Constructed | None:
+        """A pattern for the figure as drawn, if it has `least` folds: no figure near it has fewer."""
+        for one in drawn:
+            if one.moved.moves or one.has_short_creases or one.folds > least:
+                continue
+            if any(f.proposal.folds <= least for f in self.tried(one, _FIRST)):
+                return self.made([one])
+        return None
+
     def made(self, ready: Sequence[_Ready]) -> Constructed | None:
         """The best pattern for some figures, certified; None if there is none."""
         found: list[_Found] = []
         for number, one in enumerate(ready):
-            if self.is_over:
+            if self.is_over and one.trial not in self.found:
                 break
             share = _BETTER if found else _OTHER if number else _FIRST
             # what is found with no more folds than the others can have needs no more looking
@@ -362,8 +382,10 @@ class _Search:
         return found
 
     def tried(self, one: _Ready, share: float) -> list[_Found]:
-        """What came of a figure."""
-        found: list[_Found] = []
+        """What came of a figure: it is tried once."""
+        if one.trial in self.found:
+            return self.found[one.trial]
+        found = self.found[one.trial] = []
         with self.within(share, one.trial) as limits:
             self.clock()
             every = proposals(
