@@ -64,6 +64,9 @@ class Labels:
                 hits = sum(_meet(box, other) for other in self.boxes)
                 if hits and not need:
                     continue
+                least = hits * _HIDDEN + ring * 1.5 + (k % 4 != 0) * 0.2
+                if best is not None and least >= best[0]:
+                    continue
                 cost = hits * _HIDDEN + self._crossed(box) * 3 + ring * 1.5 + (k % 4 != 0) * 0.2
                 cost += 0.0 if self._is_inside(box) else _OUTSIDE
                 if best is None or cost < best[0]:
