@@ -153,6 +153,12 @@ def three_layers() -> Case:
     return sealed((document, cert))
 
 
+def one_layer_on_an_edge() -> Case:
+    """Two layers of the flat strip, taken where two of its faces meet: there is one."""
+    step = {"fold": {"point": "s3", "onto": "s1"}, "moves": "s3", "layers": 2}
+    return strip([step], [HALVED | {"marks": {"s3": [2, [3, 0]], "s1": [0, [1, 0]]}}])
+
+
 def over_and_back() -> Case:
     """Half, turned over, the upper half back, both undone and made again."""
     entry = {
@@ -583,6 +589,7 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ),
     ("the upper layer behind", top_layer, "steps.image", written(1, direction="behind")),
     ("three layers of two", three_layers, "steps.few-layers", lambda d, c: None),
+    ("two faces of one layer", one_layer_on_an_edge, "steps.few-layers", lambda d, c: None),
     ("a layer that is held", held, "steps.blocked", lambda d, c: None),
     ("the upper layer as a flap behind", flap, "steps.blocked", written(1, direction="behind")),
     ("all layers, one of them on both sides", whole_faces, "steps.split", both(written(1, layers="all"))),
