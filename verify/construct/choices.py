@@ -75,9 +75,7 @@ class Choices:
 
         Raises `LimitReached` past `seconds`.
         """
-        for found in self.in_turn(weights, lambda: seconds):
-            return found
-        return None
+        return next(self.in_turn(weights, lambda: seconds), None)
 
     def in_turn(self, weights: Sequence[int], in_time: Callable[[], float | None]) -> Iterator[frozenset[int]]:
         """The lightest set, and all others of the same weight, each once.

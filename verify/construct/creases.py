@@ -161,9 +161,10 @@ class Construction:
         """About how many folds the pattern with fewest folds has. Raises `Endless`, and `LimitReached` past the
         seconds.
         """
-        return (
-            len(self.arcs) + len(self.figure.folded) + sum(self._folds[i] for i in self._chosen(self._folds, seconds))
-        )
+        return self._folds_with(self._chosen(self._folds, seconds))
+
+    def _folds_with(self, chosen: Iterable[int]) -> int:
+        return len(self.arcs) + len(self.figure.folded) + sum(self._folds[i] for i in chosen)
 
     def refuse(self, refusals: Iterable[Refusal]) -> None:
         """No pattern with these parts comes from now on."""
@@ -215,7 +216,9 @@ class Construction:
 
         def as_few() -> Iterator[Creases]:
             """Others with as few folds as the set with fewest that may be."""
-            for chosen in islice(self.choices.in_turn(self._folds, in_time), _AS_FEW // self.fewest(in_time())):
+            most = _AS_FEW // self._folds_with(least)
+            # the first is known
+            for chosen in islice(self.choices.in_turn(self._folds, in_time), most if most > 1 else 0):
                 numbers = tuple(sorted(chosen))
                 if numbers not in seen:
                     seen.add(numbers)

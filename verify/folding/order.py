@@ -176,11 +176,12 @@ def find_order(
     all conditions there is no search. Raises `LimitReached` past `limits.seconds`. What it returns is only a proposal
     until the kernel has accepted it.
     """
-    found = Search(conditions, limits, progress).among(proposed)
+    search = Search(conditions, limits, progress)
+    found = search.among(proposed)
     if found is not None:
         return found
     if limits.seconds is None:
-        return Search(conditions, limits, progress).run()
+        return search.run()
     return _within(conditions, limits, limits.seconds)
 
 

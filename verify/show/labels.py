@@ -67,8 +67,7 @@ class Labels:
                 least = hits * _HIDDEN + ring * 1.5 + (k % 4 != 0) * 0.2
                 if best is not None and least >= best[0]:
                     continue
-                cost = hits * _HIDDEN + self._crossed(box) * 3 + ring * 1.5 + (k % 4 != 0) * 0.2
-                cost += 0.0 if self._is_inside(box) else _OUTSIDE
+                cost = least + self._crossed(box) * 3 + (0.0 if self._is_inside(box) else _OUTSIDE)
                 if best is None or cost < best[0]:
                     best = cost, XY(box[0], box[1])
         if best is None or (not need and best[0] > 7):
