@@ -66,7 +66,7 @@ def test_of_as_few_folds_the_fewest_layers_are_taken(letter: str) -> None:
     construction = Construction(figure_of(document))
     found: list[Proposal] = []
     while True:
-        creases = construction.creases(construction._chosen(construction._folds, None), "")
+        creases = construction.creases(construction.fewest(), "")
         one = propose._folded(creases, Limits(), None)
         assert isinstance(one, Proposal)
         if found and one.folds > found[0].folds:

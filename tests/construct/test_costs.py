@@ -32,10 +32,7 @@ def test_the_count_in_floats_is_that_of_the_pattern(drawn: Document) -> None:
     """The pattern is cut into faces exactly, and its creases are counted there."""
     construction = Construction(figure_of(drawn))
     found = costs(construction)
-    weights = [2 * len(p.places) - 3 for p in construction.perpendiculars]
-    chosen = construction.choices.lightest(weights)
-    assert chosen is not None
-    s = subdivide(draw(document_of(construction.creases(sorted(chosen), ""))))
+    s = subdivide(draw(document_of(construction.creases(construction.fewest(), ""))))
     assert found.folds == sum(edge.is_fold for edge in s.edges)
     lines = straight_creases(s)
     assert found.creases == len(lines)

@@ -39,13 +39,11 @@ def costs(construction: Construction, seconds: float | None = None) -> Costs:
 
     Raises what `Construction.fewest` raises.
     """
-    construction.fewest(seconds)
-    weights = [2 * len(p.places) - 3 for p in construction.perpendiculars]
-    chosen = construction.choices.lightest(weights, seconds) or frozenset()
+    chosen = construction.fewest(seconds)
     figure = construction.figure
     folded = [figure.lines[i] for i in sorted(figure.folded)]
     lines = [*construction.arcs, *((figure.points[a], figure.points[b]) for a, b in folded)]
-    ways = [[_place(p) for p in construction.perpendiculars[i].places] for i in sorted(chosen)]
+    ways = [[_place(p) for p in construction.perpendiculars[i].places] for i in chosen]
     return _of_pieces(_pieces([(_place(a), _place(b)) for a, b in lines], ways))
 
 

@@ -157,14 +157,11 @@ class Construction:
         """How many folds each perpendicular adds: its pieces, and one for each arc that it cuts in two."""
         return [2 * len(p.places) - 3 for p in self.perpendiculars]
 
-    def fewest(self, seconds: float | None = None) -> int:
-        """About how many folds the pattern with fewest folds has. Raises `Endless`, and `LimitReached` past the
-        seconds.
+    def fewest(self, seconds: float | None = None) -> tuple[int, ...]:
+        """The perpendiculars of about the pattern with fewest folds. Raises `Endless`, `Exhausted`, and `LimitReached`
+        past the seconds.
         """
-        return self._folds_with(self._chosen(self._folds, seconds))
-
-    def _folds_with(self, chosen: Iterable[int]) -> int:
-        return len(self.arcs) + len(self.figure.folded) + sum(self._folds[i] for i in chosen)
+        return self._chosen(self._folds, seconds)
 
     def refuse(self, refusals: Iterable[Refusal]) -> None:
         """No pattern with these parts comes from now on."""
@@ -216,7 +213,8 @@ class Construction:
 
         def as_few() -> Iterator[Creases]:
             """Others with as few folds as the set with fewest that may be."""
-            most = _AS_FEW // self._folds_with(least)
+            folds = len(self.arcs) + len(self.figure.folded) + sum(self._folds[i] for i in least)
+            most = _AS_FEW // folds
             # the first is known
             for chosen in islice(self.choices.in_turn(self._folds, in_time), most if most > 1 else 0):
                 numbers = tuple(sorted(chosen))
@@ -224,7 +222,7 @@ class Construction:
                     seen.add(numbers)
                     yield replace(self.creases(numbers, next(few)), fewest=True)
 
-        least = self._chosen(self._folds, in_time())
+        least = self.fewest(in_time())
         for number, chosen in enumerate(islice(self.trees(), _TREES), 1):
             seen.add(chosen)
             refused = self._refused
