@@ -313,6 +313,13 @@ def test_stuck_at_the_end_or_on_another_sheet(tmp_path: Path) -> None:
     assert "found another sheet" in done.output
 
 
+def test_stuck_after_a_fold_that_this_version_does_not_decide() -> None:
+    house, cubic = PROOFS / "recipes" / "house.toml", PROOFS / "recipes-refused" / "cubic.toml"
+    done = run("recipe", house, "--after", cubic, "--tell", "lines")
+    assert done.exit_code == 4
+    assert "two points onto two lines at once: a cubic equation, which this version does not decide" in done.output
+
+
 def test_options_that_do_not_go_together() -> None:
     house = PROOFS / "recipes" / "house.toml"
     for options, words in (

@@ -227,7 +227,7 @@ def test_a_landing_that_just_touches() -> None:
         where: Places = {"p": (3, 4), "a": (0, 5), "b": (1, 5), "q": (0, 0)}
         line, marks = solve(alignment, where)
         assert mirrored(line, marks["p"]) == Point(Number.of(0), Number.of(5))
-        with pytest.raises(NoSolution, match="cannot reach"):
+        with pytest.raises(NoSolution, match="out-of-reach"):
             solve(alignment, where | {"p": (3, "4 - 1e-30")})
         line, marks = solve(alignment, where | {"p": (3, "4 + 1e-30")})
         assert turn(marks["a"], marks["b"], mirrored(line, marks["p"])) == 0
@@ -265,29 +265,32 @@ def test_point_onto_line_square(five: tuple[tuple[object, object], ...]) -> None
 
 
 @pytest.mark.parametrize(
-    ("kind", "marks", "where", "reason"),
+    ("kind", "marks", "where", "reason", "named"),
     [
-        ("through", "pq", {"p": (1, 2), "q": (1, 2)}, "p and q lie in one place"),
-        ("point-onto-point", "pp", {"p": (1, 2)}, "p and p lie in one place"),
-        ("square", "abp", {"a": (1, 2), "b": (1, 2), "p": (0, 0)}, "a and b lie in one place"),
-        ("line-onto-line", "abcd", {"a": (0, 0), "b": (0, 0), "c": (1, 0), "d": (1, 1)}, "a and b lie in one place"),
-        ("line-onto-line", "abcd", {"a": (0, 0), "b": (0, 1), "c": (1, 1), "d": (1, 1)}, "c and d lie in one place"),
-        ("line-onto-line", "abba", {"a": (0, 0), "b": (0, 1)}, "run opposite ways"),
-        ("line-onto-line", "abcd", {"a": (0, 0), "b": (3, 6), "c": (1, 0), "d": (0, -2)}, "run opposite ways"),
-        ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 1), "q": (1, 0)}, "cannot reach line a–b"),
-        ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 1), "q": (0, 0)}, "p and q lie in one place"),
-        ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 0), "q": (1, 0)}, "a and b lie in one place"),
+        ("through", "pq", {"p": (1, 2), "q": (1, 2)}, "one-place", "pq"),
+        ("point-onto-point", "pp", {"p": (1, 2)}, "one-place", "pp"),
+        ("square", "abp", {"a": (1, 2), "b": (1, 2), "p": (0, 0)}, "one-place", "ab"),
+        ("line-onto-line", "abcd", {"a": (0, 0), "b": (0, 0), "c": (1, 0), "d": (1, 1)}, "one-place", "ab"),
+        ("line-onto-line", "abcd", {"a": (0, 0), "b": (0, 1), "c": (1, 1), "d": (1, 1)}, "one-place", "cd"),
+        ("line-onto-line", "abba", {"a": (0, 0), "b": (0, 1)}, "opposite-ways", "abba"),
+        ("line-onto-line", "abcd", {"a": (0, 0), "b": (3, 6), "c": (1, 0), "d": (0, -2)}, "opposite-ways", "abcd"),
+        ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 1), "q": (1, 0)}, "out-of-reach", "pabq"),
+        ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 1), "q": (0, 0)}, "one-place", "pq"),
+        ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 0), "q": (1, 0)}, "one-place", "ab"),
         ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (2, 2), "c": (0, 0), "d": (-2, -4)},
-            "are parallel"),
+            "parallel", "abcd"),
         ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (1, 0), "c": (0, 0), "d": (2, 4)},
-            "a and b lie in one place"),
+            "one-place", "ab"),
         ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (2, 2), "c": (0, 0), "d": (0, 0)},
-            "c and d lie in one place"),
+            "one-place", "cd"),
     ],
 )  # fmt: skip
-def test_no_solution(kind: AlignmentKind, marks: str, where: Places, reason: str) -> None:
-    with pytest.raises(NoSolution, match=reason):
+def test_no_solution(kind: AlignmentKind, marks: str, where: Places, reason: str, named: str) -> None:
+    with pytest.raises(NoSolution) as error:
         solve(Alignment(kind, tuple(marks), "first" if kind == "point-onto-line" else None), where)
+    assert (error.value.kind, error.value.marks) == (reason, tuple(named))
+    if reason == "out-of-reach":  # the distances of p and of the line from q, in whole numbers here
+        assert (error.value.near, error.value.far) == (1, 4)
 
 
 def test_parallel_lines_onto_each_other() -> None:

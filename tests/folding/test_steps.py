@@ -877,6 +877,10 @@ def test_long_coordinates_reach_the_limit_of_bits() -> None:
             {"point": "s2", "onto": ["s3", "n3"], "square": ["s1", "n1"]},
             "line s3–n3 and line s1–n1 are parallel, so not exactly one fold does this",
         ),
+        (
+            {"point": "s1", "onto": ["s0", "n0"], "through": "s2", "landing": "first"},
+            "s1 cannot reach line s0–n0 by a fold through s2: it is 1 from s2, the line 2",
+        ),
     ],
 )
 def test_a_line_to_cut_along_that_is_none(along: Keys, says: str) -> None:

@@ -8,6 +8,7 @@ The seventh, two points onto two lines, needs a cubic equation and is not decide
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 from verify.errors import CreaseproofError
 from verify.exact.number import Number
@@ -21,7 +22,22 @@ Root = Callable[[Number], Number]
 
 
 class NoSolution(CreaseproofError):
-    """No line, or not exactly one, satisfies an alignment where its marks lie; the message says why."""
+    """No line, or not exactly one, satisfies an alignment where its marks lie.
+
+    `kind` says why, and of which `marks`: two lie in one place; two lines run opposite ways, or are parallel; or the
+    first cannot reach the line through the next two by a fold through the last, from which it is `near` and the line
+    `far` (rounded).
+    """
+
+    def __init__(
+        self,
+        kind: Literal["one-place", "opposite-ways", "parallel", "out-of-reach"],
+        marks: tuple[str, ...],
+        near: float = 0.0,
+        far: float = 0.0,
+    ) -> None:
+        self.kind, self.marks, self.near, self.far = kind, marks, near, far
+        super().__init__(f"{kind}: {', '.join(marks)}")
 
 
 class FieldGrew(Exception):
@@ -37,7 +53,7 @@ class UnsupportedAlignment(CreaseproofError):
     """The alignment is outside what this version decides: it is the cubic one."""
 
     def __init__(self) -> None:
-        super().__init__("two points onto two lines at once: a cubic equation, which this version does not decide")
+        super().__init__(CUBIC)
 
 
 def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
@@ -69,7 +85,7 @@ def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
 def _different(where: Where, one: str, two: str) -> FoldLine:
     p, q = where(one), where(two)
     if same_place(p, q):
-        raise NoSolution(f"{one} and {two} lie in one place")
+        raise NoSolution("one-place", (one, two))
     return p, q
 
 
@@ -83,10 +99,7 @@ def _line_onto_line(where: Where, m: tuple[str, ...], root: Root) -> FoldLine:
     u, v = difference(b, a), difference(d, c)
     if cross_vectors(u, v).sign() == 0:
         if dot(u, v).sign() < 0:
-            raise NoSolution(
-                f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways, so not exactly one fold does this; name "
-                "one of the two lines the other way round"
-            )
+            raise NoSolution("opposite-ways", m)
         start = middle(a, c)
         return start, Point(start.x + u.x, start.y + u.y)
     meet = line_meeting(a, b, c, d)
@@ -105,10 +118,7 @@ def _point_onto_line(where: Where, m: tuple[str, ...], first: bool, root: Root) 
     left = (dot(pq, pq) - offset * offset / ee) / ee
     if left.sign() < 0:
         near, far = root_float(dot(pq, pq)), root_float(offset * offset / ee)
-        raise NoSolution(
-            f"{m[0]} cannot reach line {m[1]}–{m[2]} by a fold through {m[3]}: it is {near:.6g} from {m[3]}, "
-            f"the line {far:.6g}"
-        )
+        raise NoSolution("out-of-reach", m, near, far)
     reach = root(left)
     t = dot(e, w) / ee + (-reach if first else reach)
     landing = Point(a.x + e.x * t, a.y + e.y * t)
@@ -124,6 +134,6 @@ def _point_onto_line_square(where: Where, m: tuple[str, ...]) -> FoldLine:
     e, f = difference(b, a), difference(d, c)
     turn = cross_vectors(e, f)
     if turn.sign() == 0:
-        raise NoSolution(f"line {m[1]}–{m[2]} and line {m[3]}–{m[4]} are parallel, so not exactly one fold does this")
+        raise NoSolution("parallel", m[1:])
     s = cross_vectors(e, difference(a, p)) / turn
     return _perpendicular(middle(p, Point(p.x + f.x * s, p.y + f.y * s)), f)

@@ -48,6 +48,14 @@ _ORIENTATION, _REFLECTION, _CLIP = 7, 8, 50
 RefusalKind = Literal["blocked", "few-layers", "no-solution"]
 
 
+class NoCutLine(Malformed):
+    """No line, or not exactly one, satisfies the alignment to cut along; `why` says more."""
+
+    def __init__(self, fault: Malformed, why: NoSolution) -> None:
+        super().__init__(fault.source, fault.place, fault.found, fault.expected, fault.line)
+        self.why = why
+
+
 class StepRefused(CreaseproofError):
     """A step that cannot be done as said. `step` counts from 1; `faces` are the layers that hold each other, `line` the
     fold line if there is one, `layers` how many there are where too few are. Without a line `why` says which alignment
@@ -221,11 +229,9 @@ class _Run:
                 line = fold_line(alignment, self.where, self.root)
         except NoSolution as error:
             if self.step > len(self.recipe.steps):
-                raise self.recipe.malformed(
-                    "cut.along",
-                    f"no line to cut along: after the last step {error}",
-                    "an alignment that one line of the folded paper satisfies",
-                ) from None
+                expected = "an alignment that one line of the folded paper satisfies"
+                fault = self.recipe.malformed("cut.along", "no line to cut along after the last step", expected)
+                raise NoCutLine(fault, error) from None
             raise StepRefused(self.step, "no-solution", why=error) from None
         self._cost = max(self._cost, self._measured(line))
         return line

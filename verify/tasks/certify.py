@@ -27,7 +27,7 @@ from verify.folding.foldmap import FoldMap, Reflections, fold_map
 from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder, order_of_stack
-from verify.folding.steps import Folded, carry_out
+from verify.folding.steps import Folded, NoCutLine, carry_out
 from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
@@ -407,9 +407,12 @@ class _RecipeCertifier(_Certifier[Recipe]):
     def _run(self) -> Result:
         try:
             folded = carry_out(self.source, self.limits)
-        except UnsupportedAlignment as error:
-            self.findings.append(finding("unsupported", why=error))
+        except UnsupportedAlignment:
+            self.findings.append(finding("unsupported"))
             return Result("unsupported", self.source, tuple(self.findings))
+        except NoCutLine as error:
+            found = f"no line to cut along: after the last step {say_steps.no_line_words(error.why)}"
+            raise self.source.malformed(error.place, found, error.expected) from None
         self.findings += say_steps.of_steps(folded)
         fold_map, s = folded.fold_map, folded.fold_map.subdivision
         evidence = RecipeEvidence(folded, fold_map)

@@ -11,6 +11,7 @@ from verify.construct.recipes.stack import Spoilt, spoilt
 from verify.construct.recipes.start import Start, start_after
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.exact.plane import on_segment
+from verify.folding.alignments import UnsupportedAlignment
 from verify.folding.steps import carry_out
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -19,7 +20,7 @@ from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, Wanted, lacking, search_from
-from verify.words.findings import answer
+from verify.words.findings import answer, finding
 from verify.words.step_findings import refusal_words
 from verify.words.step_words import marks_before, sentence
 
@@ -151,6 +152,8 @@ def hint(
             start = start_after(folded, limits)
     except (LimitReached, EffortSpent) as limit:
         return RecipeFound(document, reason=str(limit))
+    except UnsupportedAlignment:
+        return RecipeFound(document, "unsupported", reason=finding("unsupported").message)
     told = _first_words(whole, start, tell, folds)
     if TELL.index(tell) < TELL.index("enough") or told.ready:
         return told

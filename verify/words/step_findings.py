@@ -6,11 +6,25 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from verify.cutting.lines_left import lines_left
+from verify.folding.alignments import NoSolution
 from verify.folding.steps import Folded, StepRefused
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.pattern.subdivision import place_text
 from verify.words.findings import Finding, counted
 from verify.words.step_words import sentence, step_words
+
+# why an alignment has no line, or not exactly one: of its marks, in their order
+_NO_LINE = {
+    "one-place": "{0} and {1} lie in one place",
+    "opposite-ways": (
+        "{0}→{1} and {2}→{3} run opposite ways, so not exactly one fold does this; name one of the two lines the other "
+        "way round"
+    ),
+    "parallel": "line {0}–{1} and line {2}–{3} are parallel, so not exactly one fold does this",
+    "out-of-reach": (
+        "{0} cannot reach line {1}–{2} by a fold through {3}: it is {near:.6g} from {3}, the line {far:.6g}"
+    ),
+}
 
 
 def of_steps(folded: Folded) -> Iterator[Finding]:
@@ -46,7 +60,7 @@ def refusal_words(folded: Folded, refused: StepRefused) -> str:
     if not isinstance(step, FoldStep):
         raise TypeError("only folds are refused")
     if refused.why is not None:
-        return str(refused.why)
+        return no_line_words(refused.why)
     if refused.kind == "no-solution":
         return f"{step.moves} lies on the fold line, so it does not say which side moves; name a point beside that line"
     if refused.kind == "few-layers":
@@ -55,6 +69,11 @@ def refusal_words(folded: Folded, refused: StepRefused) -> str:
     moved, held = (_panel(folded, face) for face in refused.faces)
     how = "over" if step.direction == "over" else "under"
     return f"{held} is in the way: it lies {how} {moved}, which moves, and does not move with it"
+
+
+def no_line_words(why: NoSolution) -> str:
+    """Why no line, or not exactly one, satisfies an alignment."""
+    return _NO_LINE[why.kind].format(*why.marks, near=why.near, far=why.far)
 
 
 def _panel(folded: Folded, face: int) -> str:
