@@ -143,6 +143,32 @@ def test_edges_and_halves_are_called_as_they_are_seen(steps: list[dict[str, Any]
     assert alignment_words(folded, len(steps), folded.recipe.steps[-1].alignment) == said
 
 
+def test_half_means_that_both_ends_meet() -> None:
+    """A triangle's top comes down onto its base along its middle line, which leaves three quarters of it (Euclid VI.2);
+    its mirror line halves it.
+    """
+    triangle = {"t": [0, 20], "u": [-30, 0], "v": [30, 0], "o": [0, -20]}
+    sheet = {"outline": ["sw", "se", "t"]}
+    down = carried([{"fold": {"through": ["u", "v"]}, "moves": "t"}], triangle, sheet=sheet)
+    assert sentence(down, 1).startswith("Fold along the line through u and v. ")
+    across = carried([{"fold": {"through": ["o", "t"]}, "moves": "sw"}], triangle, sheet=sheet)
+    assert sentence(across, 1).startswith("Fold in half, left corner onto right corner, ")
+
+
+def test_a_crease_goes_no_farther_than_it_was_folded() -> None:
+    """In half along x = 0, then both layers through o and k: creased to k and, mirrored, to (-40, 20). The straight
+    line goes on from o to z, which no fold has touched.
+    """
+    places = {"o": [0, 0], "k": [40, 20], "z": [-40, -20]}
+    second = {"fold": {"through": ["o", "k"]}, "moves": "nw"}
+    again = carried([HALF, second, {"fold": {"through": ["o", "k"]}, "moves": "m"}], places)
+    assert "along the crease of step 2 (o–k)" in step_words(again, 3)
+    on = carried([HALF, second, {"fold": {"through": ["o", "z"]}, "moves": "se"}], places)
+    assert on.refused is None
+    assert step_words(on, 3).endswith("through o (crease of step 1) and z")
+    assert light_words(on, 3) == ""
+
+
 @pytest.mark.parametrize(
     ("first", "fold", "hidden"),
     [

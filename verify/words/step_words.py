@@ -304,7 +304,7 @@ class _OnPaper(_Speaker):
     def crease(self, one: str, two: str) -> int:
         a, b = self.folded.marks[one], self.folded.marks[two]
         for u, v, step in self._creases():
-            if orientation(u, v, a) == 0 == orientation(u, v, b) and (on_segment(a, u, v) or on_segment(b, u, v)):
+            if orientation(u, v, a) == 0 == orientation(u, v, b) and _overlap((a, b), (u, v)):
                 return step
         return 0
 
@@ -312,6 +312,12 @@ class _OnPaper(_Speaker):
         paper = self.folded.paper
         at = paper.vertices
         return [(at[u], at[v], step) for (u, v), step in paper.creased.items() if step < self.number]
+
+
+def _overlap(one: tuple[Point, Point], other: tuple[Point, Point]) -> bool:
+    """Whether two segments of one line have more than a point in common."""
+    shared = {p for p in one if on_segment(p, *other)} | {p for p in other if on_segment(p, *one)}
+    return len(shared) > 1
 
 
 class _AtTheCut(_OnPaper):
@@ -353,13 +359,18 @@ class _Seen(_OnPaper):
         return f"the {side} edge ({one}–{two})" if side else super().line(one, two)
 
     def half(self, a: Point, b: Point, moves: str) -> str:
-        """Which edge or corner comes onto which, if the line through a and b is the middle of the paper."""
+        """Which edge or corner comes onto which, if the line through a and b is the middle of the paper and they meet
+        there from end to end.
+        """
         ends, mark = (floats(a), floats(b)), self._place(moves)
         for axis, (low, high) in enumerate(self.box):
             middle = (low + high) / 2
             if all(self._is(end[axis], middle) for end in ends):
                 here, there = _SIDES[axis] if mark[axis] < middle else _SIDES[axis][::-1]
-                return f"in half, {here} {self._outermost(axis, here)} onto {there} {self._outermost(axis, there)}"
+                (first, last), onto = self._reach(axis, here), self._reach(axis, there)
+                if self._is(first, onto[0]) and self._is(last, onto[1]):
+                    what = "corner" if self._is(first, last) else "edge"
+                    return f"in half, {here} {what} onto {there} {what}"
         return ""
 
     def printed(self, alignment: Alignment) -> list[Point]:
@@ -419,10 +430,10 @@ class _Seen(_OnPaper):
         """Whether a mark is at a corner of the paper as it lies."""
         return all(self._side([self._place(name)], axis) for axis in (0, 1))
 
-    def _outermost(self, axis: int, side: str) -> str:
-        """Whether the paper has an edge on a side of its box, or only a corner."""
-        sides = (around([self.places[v] for v in face]) for face in self.folded.paper.faces)
-        return "edge" if any(self._side(ends, axis) == side for ends in chain(*sides)) else "corner"
+    def _reach(self, axis: int, side: str) -> _Place:
+        """From where to where the paper touches a side of its box, along it."""
+        along = [place[1 - axis] for place in self.places if self._side([place], axis) == side]
+        return min(along), max(along)
 
     def _side(self, places: Sequence[_Place], axis: int) -> str:
         """On which side of the paper's box some places lie, left and right (axis 0) or bottom and top (axis 1)."""
