@@ -271,3 +271,21 @@ def test_a_fold_onto_the_other_way_round_is_pointed_at(proofs: Path, name: str, 
     assert [(f.where, f.value) for f in wrong.findings if f.kind == "other-way"] == [(tuple(right), {"step": step})]
     assert not any(f.kind == "other-way" for f in with_repairs(verify.certify(recipe)).findings)
     assert with_repairs(replace(wrong, findings=()), Limits(seconds=1e-9)).findings == ()
+
+
+def test_a_fold_that_would_fold_nothing_is_no_repair() -> None:
+    """The flap's edge onto the long side of the triangle, where the other layer is in the way. The other way round the
+    line is square to the bisector of that corner, and only touches the paper there.
+    """
+    keys = {
+        "format": "creaseproof-recipe/1",
+        "points": {"sw": [0, 0], "se": [15, 0], "ne": [15, 15], "nw": [0, 15]},
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "steps": [
+            {"fold": {"point": "sw", "onto": "ne"}, "moves": "sw"},
+            {"fold": {"line": ["nw", "ne"], "onto": ["nw", "se"]}, "moves": "ne", "layers": "flap"},
+        ],
+    }
+    wrong = with_repairs(verify.certify(read_any(keys)))
+    assert wrong.verdict == "refuted"
+    assert not any(f.kind == "other-way" for f in wrong.findings)

@@ -261,3 +261,23 @@ def test_several_new_places_are_one_list(proofs: Path) -> None:
     number = next(n for n in range(1, len(folded.done) + 1) if len(new_marks(folded, n)) > 1)
     (one, two) = new_marks(folded, number).items()
     assert f" New places: {one[0]}, {one[1]}; {two[0]}, {two[1]}." in sentence(folded, number)
+
+
+@pytest.mark.parametrize(
+    ("line", "first", "warned"),
+    [
+        (["sw", "nw"], [], True),  # along the left edge: what lies right of it is the whole sheet
+        (["sw", "ne"], [], False),
+        (["o", "n"], [HALF], True),  # in half, and along that crease: both layers lie right of it
+        (["o", "n"], [], False),
+    ],
+)
+def test_a_fold_with_no_paper_beyond_its_line_is_pointed_at(
+    line: list[str], first: list[dict[str, Any]], warned: bool
+) -> None:
+    """A reflection of all of the paper makes no crease."""
+    steps = [*first, {"fold": {"through": line}, "moves": "se"}]
+    result = verify.certify(carried(steps, {"o": [0, -20], "n": [0, 20]}).recipe)
+    assert result.verdict == "certified"
+    said = [f.message.partition(":")[0] for f in result.findings if f.kind == "nothing-folded"]
+    assert said == [f"step {len(steps)} folds nothing"] * warned

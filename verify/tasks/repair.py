@@ -55,8 +55,8 @@ def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] 
 
 
 def _other_way(document: Document, limits: Limits) -> Finding | None:
-    """The first step of a refuted recipe whose line or place to fold onto need only be read the other way round; None
-    if none is found within `SECONDS`, or `limits.seconds` if that is less.
+    """The first step of a refuted recipe whose line or place to fold onto need only be read the other way round, and
+    which then folds something; None if none is found within `SECONDS`, or `limits.seconds` if that is less.
     """
     from verify.construct.repairs import SECONDS
 
@@ -68,7 +68,9 @@ def _other_way(document: Document, limits: Limits) -> Finding | None:
             onto = list(reversed(fold["onto"]))
             steps = [*keys["steps"][:number], {**step, "fold": {**fold, "onto": onto}}, *keys["steps"][number + 1 :]]
             with suppress(Malformed, LimitReached):
-                if certify(read_any(keys | {"steps": steps}), clock.within(limits)).verdict == "certified":
+                other = certify(read_any(keys | {"steps": steps}), clock.within(limits))
+                folds = all(f.kind != "nothing-folded" for f in other.findings)
+                if other.verdict == "certified" and folds:
                     return finding("other-way", onto, {"step": number + 1}, onto=json.dumps(onto, ensure_ascii=False))
     return None
 

@@ -10,7 +10,7 @@ from verify.folding.alignments import NoSolution
 from verify.folding.steps import Folded, StepRefused
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.pattern.subdivision import place_text
-from verify.words.findings import Finding, counted
+from verify.words.findings import Finding, counted, finding
 from verify.words.step_words import sentence, step_words
 
 # why an alignment has no line, or not exactly one: of its marks, in their order
@@ -28,7 +28,9 @@ _NO_LINE = {
 
 
 def of_steps(folded: Folded) -> Iterator[Finding]:
-    """One finding for each step that was carried out, and one for the step that was refused."""
+    """One finding for each step that was carried out, one for the step that was refused, and a warning for a fold that
+    moves all of the paper, and so folds nothing.
+    """
     recipe = folded.recipe
     lines = lines_left(folded)
     for number, done in enumerate(folded.done, start=1):
@@ -38,6 +40,8 @@ def of_steps(folded: Folded) -> Iterator[Finding]:
             value["lines"] = lines[number]
             words += f" [the outline lies on {counted(lines[number], 'line')}]"
         yield Finding("step", "done", "holds", words, (f"step {number}",), value)
+        if isinstance(done.step, FoldStep) and _turned_over(folded, number):
+            yield finding("nothing-folded", (f"step {number}",))
     refused = folded.refused
     if refused is not None:
         why = refusal_words(folded, refused)
@@ -45,11 +49,17 @@ def of_steps(folded: Folded) -> Iterator[Finding]:
         yield Finding("step", refused.kind, "fails", message, (f"step {refused.step}", recipe.places[refused.step - 1]))
 
 
+def _turned_over(folded: Folded, number: int) -> bool:
+    """Whether step `number` (from 1) turns every panel over."""
+    before, after = folded.paper.states[number - 1 : number + 1]
+    return all(was != now for was, now in zip(before.turned, after.turned, strict=True))
+
+
 def in_plain(folded: Folded, findings: Iterable[Finding]) -> Iterator[str]:
     """The steps that were done in words for the person who folds, and on how many lines each leaves the outline."""
-    done = (finding for finding in findings if finding.check == "step" and finding.level == "holds")
-    for number, finding in enumerate(done, start=1):
-        lines = finding.value.get("lines")
+    done = (one for one in findings if one.check == "step" and one.level == "holds")
+    for number, one in enumerate(done, start=1):
+        lines = one.value.get("lines")
         left = f" [the outline lies on {counted(lines, 'line')}]" if lines else ""
         yield f"step {number}: {sentence(folded, number)}{left}"
 
