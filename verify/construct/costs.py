@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import combinations, pairwise
 from math import dist, inf
 
@@ -15,8 +14,6 @@ import numpy as np
 
 from verify.construct.creases import Construction
 from verify.exact.plane import Point
-from verify.pattern.document import Document
-from verify.pattern.drawing import draw
 
 _SAME = 6  # digits: places that agree in so many are one
 _STRAIGHT = 1e-9  # two directions whose cosine is that near to -1 go on in one line
@@ -45,45 +42,6 @@ def costs(construction: Construction, seconds: float | None = None) -> Costs:
     lines = [*construction.arcs, *((figure.points[a], figure.points[b]) for a, b in folded)]
     ways = [[_place(p) for p in construction.perpendiculars[i].places] for i in chosen]
     return _of_pieces(_pieces([(_place(a), _place(b)) for a, b in lines], ways))
-
-
-def least_folds(document: Document, most: Fraction) -> int:
-    """A lower bound on the folds of any figure whose points lie at most `most` from those of the target: at a corner
-    inside the sheet begins an arc on either side.
-
-    Corners count that stay corners, apart and off the border, however they move.
-    """
-    drawing = draw(document)
-    at = {name: _place(place) for name, place in drawing.places.items()}
-    chains = [[at[name] for name in (loop[-1], *loop, loop[0])] for loop in document.loops]
-    chains += [[at[name] for name in path] for path in document.paths]
-    threes = [chain[i : i + 3] for chain in chains for i in range(len(chain) - 2)]
-    # half as much again as two points that move can come nearer, for what is rounded
-    apart = 3 * float(most)
-    rings = [[_place(place) for place in loop] for loop in drawing.loops]
-    border = [side for ring in rings for side in pairwise([*ring, ring[0]])]
-    corners = [three[1] for three in threes if _width(*three) > apart]
-    return sum(
-        2
-        for n, corner in enumerate(corners)
-        if all(dist(corner, other) > apart for other in corners[:n])
-        and all(_off(corner, *side) > apart for side in border)
-    )
-
-
-def _width(a: Place, b: Place, c: Place) -> float:
-    """The smallest height of a triangle."""
-    doubled = abs((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
-    longest = max(dist(a, b), dist(b, c), dist(c, a))
-    return doubled / longest if longest else 0.0
-
-
-def _off(at: Place, a: Place, b: Place) -> float:
-    """How far a place is from a segment."""
-    along = b[0] - a[0], b[1] - a[1]
-    share = ((at[0] - a[0]) * along[0] + (at[1] - a[1]) * along[1]) / ((along[0] ** 2 + along[1] ** 2) or 1.0)
-    share = min(1.0, max(0.0, share))
-    return dist(at, (a[0] + share * along[0], a[1] + share * along[1]))
 
 
 def _place(point: Point) -> Place:

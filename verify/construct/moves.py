@@ -1,13 +1,12 @@
 """Where the target may lie: as drawn, or moved a little for one reason or another, the least first.
 
 Whether the perpendiculars of a figure end, and whether its creases have a layer order, changes with small movements. So
-several figures near the drawing are tried: a trial is one of them. Trials of one stage move the target about equally
-far; a later stage is for when an earlier one came to nothing.
+several figures near the drawing are tried: a trial is one of them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -48,14 +47,14 @@ class Trial:
     slow: bool = False
 
 
-def stages(
+def trials(
     document: Document, snap: Fraction | None, nudge: Fraction | None, exact: bool, limits: Limits = Limits()
-) -> Iterator[Sequence[Trial]]:
-    """The trials for the target of a document, stage by stage.
+) -> tuple[list[Trial], list[Trial]]:
+    """The trials for the target of a document: near it, and farther away.
 
-    First the target stays, or moves by no more than `snap` mm (None: `SNAP_MM`), or than half of `nudge` if that makes
-    it regular; then up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given). With
-    `exact` nothing moves at all. `find` raises `NotSnapped`, `LimitReached` and `Malformed`, as `snapped` does.
+    Near, the target stays, or moves by no more than `snap` mm (None: `SNAP_MM`), or than half of `nudge` if that makes
+    it regular; farther away up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given).
+    With `exact` nothing moves at all. `find` raises `NotSnapped`, `LimitReached` and `Malformed`, as `snapped` does.
     """
     unit = IN_MM[document.unit]
 
@@ -66,11 +65,10 @@ def stages(
         return Trial(why, lambda: make(document, mm / unit, limits, diagonals=diagonals), limits.degree)
 
     if exact:
-        yield [as_drawn(limits.degree)]
-        return
+        return [as_drawn(limits.degree)], []
     first = snap if snap is not None else min(SNAP_MM, nudge if nudge is not None else SNAP_MM)
     if nudge is None:
-        nudge = reach(document, snap, nudge, limits) * unit
+        nudge = first if snap is not None else max(first, _extent(document, limits) * SHARE * unit)
     far = max(first, nudge / 2)
 
     try:
@@ -95,7 +93,7 @@ def stages(
 
         return Trial(_PARTS if parts else _REGULAR, find, limits.degree)
 
-    yield [
+    close = [
         as_drawn(min(_DEGREE, limits.degree)),
         near(snapped, first, False, _RATIONAL),
         near(snapped, first, True, _DIAGONAL),
@@ -104,36 +102,29 @@ def stages(
         upright(far),
         *(equal(mm, order, True) for order in (8, *found) for mm in dict.fromkeys((first, far))),
     ]
-    if nudge > first:
-        most = nudge / unit
-        yield [
-            Trial(_ENDED, lambda: ended(document, _FOR_ENDS * most, limits, farthest=most), limits.degree, slow=True)
-        ]
-    some = [mm for mm in (nudge / 4, nudge / 2) if mm > first]
-    if some:
-        yield [near(nudged, mm, diagonals, _COARSE) for mm in some for diagonals in (False, True)]
-    if nudge > first:
-        yield [
-            *(near(nudged, nudge, diagonals, _COARSE) for diagonals in (False, True)),
-            *(equal(nudge, order) for order in (8, 12)),
-            *(equal(nudge, order, True) for order in (8, *found)),
-        ]
-
-
-def reach(document: Document, snap: Fraction | None, nudge: Fraction | None, limits: Limits = Limits()) -> Fraction:
-    """How far a point moves at most in any of the `stages`, in the document's unit; `snap` and `nudge` are in mm."""
-    unit = IN_MM[document.unit]
-    if snap is None and nudge is None:
-        return max(SNAP_MM / unit, _extent(document, limits) * SHARE)
-    return max(length for length in (snap, nudge) if length is not None) / unit
+    if nudge <= first:
+        return close, []
+    most = nudge / unit
+    return close, [
+        Trial(_ENDED, lambda: ended(document, _FOR_ENDS * most, limits, farthest=most), limits.degree, slow=True),
+        *(
+            near(nudged, mm, diagonals, _COARSE)
+            for mm in (nudge / 4, nudge / 2, nudge)
+            if mm > first
+            for diagonals in (False, True)
+        ),
+        *(equal(nudge, order) for order in (8, 12)),
+        *(equal(nudge, order, True) for order in (8, *found)),
+    ]
 
 
 def regular_figures(document: Document, limits: Limits = Limits()) -> list[tuple[Snapped, str]]:
-    """The target of a document made regular, in the ways that `stages` tries first, with what each moved it for: those
-    that move it least come first. Empty if it is as regular as can be, or not nearly so. Raises `Malformed`.
+    """The target of a document made regular, in the ways of the `trials` that are near, with what each moved it for:
+    those that move it least come first. Empty if it is as regular as can be, or not nearly so. Raises `Malformed`.
     """
     found: dict[float, tuple[Snapped, str]] = {}
-    for trial in next(iter(stages(replace(document, creases=()), None, None, False, limits))):
+    near, _ = trials(replace(document, creases=()), None, None, False, limits)
+    for trial in near:
         if trial.why in _EVEN:
             with suppress(NotSnapped, LimitReached):
                 moved = trial.find()

@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Literal
 
 from verify.construct.blame import helpful, uneven
-from verify.construct.costs import Costs, costs, least_folds
+from verify.construct.costs import Costs, costs
 from verify.construct.creases import Construction, Endless, Exhausted
 from verify.construct.figure import figure_of
-from verify.construct.moves import Trial, reach, stages
+from verify.construct.moves import Trial, trials
 from verify.construct.net import NotSnapped
 from verify.construct.propose import Failure, Proposal, by_simple_folds, proposals
 from verify.construct.snapping import Snapped
@@ -35,23 +35,19 @@ from verify.words.hands_findings import SHORT_MM
 Progress = Callable[[str], None]
 Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
 TRIES = 30
-MANY_FOLDS = 300
-"""Hands hardly fold more: the target is rather moved a little farther, within the bounds, if it then needs fewer."""
-# between these a figure need not move farther: it can be done, and would hardly come to few
-_TOO_MANY, _MANY_MORE = 3 * MANY_FOLDS // 2, 4 * MANY_FOLDS
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
 _SLOW = 1 / 2  # for one that takes long to make
 _SHORT = SHORT_MM[1]
-# figures that move farther are looked at if the others need more folds than so many; all for so much of the time, and
-# so many are tried, if they need fewer folds by that factor, or as few and no creases that are too short
+# figures that move farther are looked at if the others need more folds than so many, all for so much of the time; and
+# tried if they need fewer folds by that factor, or as few and no creases that are too short
 _FEW_FOLDS = 30
 _SOME_FOLDS = 100  # from here on they are not looked at if one whose perpendiculars were made to end needs fewer
 _SOON = 1 / 40
-_FARTHER = 3
 _WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
+_SPARE = 2  # so many times as many folds are too many, whatever is preferred
 # once a set folds as a tree, so many others are tried, divided by the square of its folds, and at least so many
 _MORE, _MORE_AT_LEAST = 160_000, 2
 _SIMPLE = 30  # of as few folds so many are looked at, whether simple folds make them
@@ -125,9 +121,9 @@ def construct(
     its numbers lie in a field of low degree; lines whose directions have no rational unit vector moved by at most
     `snap_mm` millimetres (0.1 if None); and the target made regular, as a whole or in parts, also if it is turned. If
     that comes to nothing, or other figures need clearly fewer folds, the target is moved farther, by at most `nudge_mm`
-    (None: 1 % of its larger extent, or no farther than a given `snap_mm`). Figures that need more than `MANY_FOLDS`
-    folds are tried after all others. With `exact` it is only left where it is. All ends after `limits.seconds`; with
-    `best_on_interrupt` also by Ctrl-C, if there is a pattern by then. Raises `Malformed`.
+    (None: 1 % of its larger extent, or no farther than a given `snap_mm`). With `exact` it is only left where it is.
+    All ends after `limits.seconds`; with `best_on_interrupt` also by Ctrl-C, if there is a pattern by then. Raises
+    `Malformed`.
     """
     document = load_any(document).as_pattern()
     lacking = _lacking(document)
@@ -135,38 +131,13 @@ def construct(
         return Constructed(document, "unsupported", lacking)
     subdivide(draw(replace(document, creases=()), limits), limits)  # a mistake in the drawing is one, and no failure
     search = _Search(document, tries, prefer, limits, progress, best_on_interrupt)
-    many: list[_Ready] = []
+    near, farther = trials(replace(document, creases=()), snap_mm, nudge_mm, exact, limits)
+    ready = search.ready(near)
     aside: list[_Ready] = []
-    first, *later = stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits)
-    if prefer == "folds":
-        drawn = search.ready(first[:1], _FIGURE)
-        made = search.at_once(drawn, least_folds(document, reach(document, snap_mm, nudge_mm, limits)))
-        if made is not None:
-            return made
-        first = first[1:]
-    else:
-        drawn = []
-    for number, stage in enumerate((first, *later)):
-        ready = search.ready(stage, _FIGURE)
-        if number == 0:
-            ready = sorted([*drawn, *ready], key=attrgetter("rank"))
-        if number == 0 and ready and ready[0].folds > _FEW_FOLDS:
-            others = [trial for one in later for trial in one]
-            farther = search.ready([trial for trial in others if trial.slow], _FIGURE)
-            if ready[0].folds < _SOME_FOLDS or not any(one.is_worth_moving(ready[0]) for one in farther):
-                farther = sorted([*farther, *search.soon(others)], key=attrgetter("rank"))
-            worth = [one for one in farther if one.is_worth_moving(ready[0])][:_FARTHER]
-            aside = [one for one in farther if one not in worth]
-            ready = sorted([*ready, *worth], key=attrgetter("rank"))
-        many += [one for one in ready if one.folds > MANY_FOLDS]
-        made = search.made([one for one in ready if one.folds <= MANY_FOLDS])
-        if made is not None:
-            return made
-        if any(one.trial.slow for one in many) or (
-            number and many and _TOO_MANY < min(one.folds for one in many) < _MANY_MORE
-        ):
-            break
-    made = search.made(sorted([*many, *aside], key=attrgetter("rank")))
+    if not ready or ready[0].folds > _FEW_FOLDS:
+        worth, aside = search.farther(farther, ready)
+        ready = sorted([*ready, *worth], key=attrgetter("rank"))
+    made = search.made(ready) or search.made(sorted([*aside, *search.ready(farther)], key=attrgetter("rank")))
     if made is not None:
         return made
     verdict, reason, hint = search.outcome(exact, nudge_mm)
@@ -210,10 +181,12 @@ class _Ready:
         """
         return self.folds, self.has_short_creases, bool(self.moved.moves), self.costs.creases
 
-    def is_worth_moving(self, other: _Ready) -> bool:
-        """Whether this figure, which moves farther, is to be tried before the other one."""
-        longer = self.folds <= other.folds and other.has_short_creases and not self.has_short_creases
-        return longer or self.folds < _WORTH * other.folds
+    def is_worth_moving(self, others: Sequence[_Ready]) -> bool:
+        """Whether this figure, which moves farther, is to be tried before the first of others."""
+        if not others:
+            return True
+        longer = self.folds <= others[0].folds and others[0].has_short_creases and not self.has_short_creases
+        return longer or self.folds < _WORTH * others[0].folds
 
 
 @dataclass(frozen=True)
@@ -278,21 +251,25 @@ class _Search:
             self.clock.stop()
             self.stopped = True
 
-    def soon(self, trials: Sequence[Trial]) -> list[_Ready]:
-        """What of some trials is ready after a small share of the time."""
-        found: list[_Ready] = []
-        start = self.clock.left
-        for trial in trials:
-            left = self.clock.left
-            if start is not None and left is not None and left < (1 - _SOON) * start:
-                break
-            found += self.ready([trial], _SOON)
-        return sorted(found, key=attrgetter("rank"))
+    def farther(self, trials: Sequence[Trial], near: Sequence[_Ready]) -> tuple[list[_Ready], list[_Ready]]:
+        """Figures that move farther than those that are `near`: some that are worth it, and some that are not. Those
+        that do not take long to make are looked at for a small share of the time, if at all.
+        """
+        found = self.ready([trial for trial in trials if trial.slow])
+        if not (near and near[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in found)):
+            start = self.clock.left
+            for trial in trials:
+                left = self.clock.left
+                if start is not None and left is not None and left < (1 - _SOON) * start:
+                    break
+                found += self.ready([trial], _SOON)
+        worth = [one for one in found if one.is_worth_moving(near)]
+        return worth, [one for one in found if one not in worth]
 
-    def ready(self, stage: Sequence[Trial], share: float) -> list[_Ready]:
-        """The figures of a stage that are new and have creases that end, the one to try first at the start."""
+    def ready(self, trials: Sequence[Trial], share: float = _FIGURE) -> list[_Ready]:
+        """The figures of trials that are new and have creases that end, the one to try first at the start."""
         found: list[_Ready] = []
-        for trial in () if self.is_over else stage:
+        for trial in () if self.is_over else trials:
             if trial in self.done:
                 continue
             self.trials += 1
@@ -314,15 +291,6 @@ class _Search:
         self.least = min([one.folds for one in found] + [self.least] * bool(self.least), default=0)
         return sorted(found, key=attrgetter("rank"))
 
-    def at_once(self, drawn: Sequence[_Ready], least: int) -> Constructed | None:
-        """A pattern for the figure as drawn, if it has `least` folds: no figure near it has fewer."""
-        for one in drawn:
-            if one.moved.moves or one.has_short_creases or one.folds > least:
-                continue
-            if any(f.proposal.folds <= least for f in self.tried(one, _FIRST)):
-                return self.made([one])
-        return None
-
     def made(self, ready: Sequence[_Ready]) -> Constructed | None:
         """The best pattern for some figures, certified; None if there is none."""
         found: list[_Found] = []
@@ -331,7 +299,8 @@ class _Search:
                 break
             share = _BETTER if found else _OTHER if number else _FIRST
             # what is found with no more folds than the others can have needs no more looking
-            if self.prefer == "folds" and any(f.proposal.folds <= one.folds for f in found):
+            spare = 1 if self.prefer == "folds" else _SPARE
+            if any(spare * f.proposal.folds <= one.folds for f in found):
                 break
             found += self.tried(one, share)
         found.sort(key=lambda f: _rank(f.proposal, self.prefer))
