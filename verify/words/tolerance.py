@@ -61,9 +61,10 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
     """What happened at the error asked for."""
     apart = " (not counting what comes or goes, below)" if any(e.jump for e in t.effects) else ""
     if t.failed < t.samples:
-        half = f"by at most {t.typical:.3g} {unit} in half of the trials"
-        moved = f"sides move by up to {t.largest:.3g} {unit}, {half}{apart}"
-        yield f"with every fold off by up to {t.error:g} {unit} at its ends, {moved}"
+        yield (
+            f"with each fold off by up to {t.error:g} {unit} at its ends, no side moved by more than "
+            f"{t.typical:.3g} {unit} in half of the trials, or by more than {t.largest:.3g} {unit} in any{apart}"
+        )
         yield (
             f"the chance that one more trial goes beyond {t.largest:.3g} {unit} is 1 in {t.samples + 1} (errors "
             "uniform and independent)"
