@@ -544,7 +544,7 @@ def test_a_small_panel_lies_beside_creases_that_have_numbers(pattern: Callable[.
     first = " ".join(pdfplumber.open(io.BytesIO(handout([result]))).pages[0].extract_text().split())
     note = re.search(r"smallest panel has only 3 mm²[^.]*\.", first)
     assert note is not None
-    assert re.search(r"beside creases \d, \d\.", note[0]), note[0]
+    assert re.search(r"beside creases \d and \d\.", note[0]), note[0]
 
 
 def test_parts_of_creases_are_called_by_the_numbers_on_their_page(pattern: Callable[..., verify.Document]) -> None:
@@ -556,9 +556,10 @@ def test_parts_of_creases_are_called_by_the_numbers_on_their_page(pattern: Calla
     (advice,) = [f for f in result.findings if f.kind == "along-a-fold"]
     found = stages_of(scene_of(result))
     first = " ".join(pdfplumber.open(io.BytesIO(handout([result]))).pages[0].extract_text().split())
-    note = re.search(r"The cut runs along a fold at creases ([\d, ]+): cut", first)
+    note = re.search(r"The cut runs along a fold at creases ([\d, and to]+): cut", first)
     assert note is not None
-    numbers = [int(n) for n in note[1].split(", ")]
+    ranges = (part.split(" to ") for part in re.split(", | and ", note[1]))
+    numbers = [n for ends in ranges for n in range(int(ends[0]), int(ends[-1]) + 1)]
     # each part lies between the ends of a crease that is numbered (shapely)
     at = {
         name: shapely.Point(float(p.x), float(p.y))

@@ -26,7 +26,7 @@ from verify.exact.effort import EffortSpent, bounded
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.numberfield import RATIONALS, Field
-from verify.exact.plane import Point, cross, polygon_area2
+from verify.exact.plane import Point, around, cross, polygon_area2, with_neighbours
 from verify.pattern.document import Document
 
 FOLDER = Path(__file__).resolve().parents[2] / "proofs" / "theory" / "coq"
@@ -224,8 +224,7 @@ class Export:
 
         first = now = beside(faces[0], edges[-1])
         steps: list[tuple[int, int, int]] = []
-        for i, edge in enumerate(edges):
-            face, after = faces[i], faces[(i + 1) % len(faces)]
+        for (face, after), edge in zip(around(faces), edges, strict=True):
             inside = self._inside(face, now, beside(face, edge), triangles, sides)
             for (u, v), now in (*inside, (edge, beside(after, edge))):
                 steps.append((u, v, now))
@@ -283,14 +282,14 @@ class Export:
             turned, rest = int(number in self.turned), list(face)
             while len(rest) > 3:
                 best = max(range(len(rest)), key=lambda m: self._worst(rest, m))
-                yield rest[best - 1], rest[best], rest[(best + 1) % len(rest)], turned, number
+                yield *list(with_neighbours(rest))[best], turned, number
                 del rest[best]
             yield *rest, turned, number
 
     def _worst(self, rest: Sequence[int], m: int) -> Number:
         """The lesser of an ear's area and the area of what is left without it."""
         at = [self._flat[v] for v in rest]
-        return min(cross(at[m - 1], at[m], at[(m + 1) % len(at)]), polygon_area2(at[:m] + at[m + 1 :]))
+        return min(cross(*list(with_neighbours(at))[m]), polygon_area2(at[:m] + at[m + 1 :]))
 
     def _sides(self) -> list[list[int]]:
         """The chain of each side of the sheet: the walks, cut at the vertices that are its corners."""

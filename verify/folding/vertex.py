@@ -338,13 +338,10 @@ class _Crimped:
         return self._merged[a, b, c]
 
     def _crimp(self, arcs: list[int], folds: list[str]) -> bool:
-        n = len(arcs)
-        for i in range(n):
-            j = (i + 1) % n
-            if folds[i] != folds[j] and self._fits(arcs[i], arcs[i - 1]) and self._fits(arcs[i], arcs[j]):
-                arcs[:] = [*arcs[i:], *arcs[:i]]
+        for i, ((before, here, after), (one, two)) in enumerate(zip(with_neighbours(arcs), around(folds), strict=True)):
+            if one != two and self._fits(here, before) and self._fits(here, after):
+                arcs[:] = [*[*arcs[i:], *arcs[:i]][2:-1], self._merge(before, here, after)]
                 folds[:] = [*folds[i:], *folds[:i]][2:]
-                arcs[:] = [*arcs[2:-1], self._merge(arcs[-1], arcs[0], arcs[1])]
                 return True
         return False
 

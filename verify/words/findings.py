@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from verify.exact.number import Number
-from verify.exact.plane import dot
+from verify.exact.plane import around, dot
 from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict
 from verify.folding.foldmap import Reflections
@@ -88,7 +88,12 @@ def finding(
 
 def counted(number: int, noun: str) -> str:
     """A number with its noun: 1 layer, 2 layers."""
-    return f"{number:,} {noun}{'' if number == 1 else 's'}"
+    return f"{number:,} {plural(noun, number)}"
+
+
+def plural(noun: str, number: int) -> str:
+    """A noun for so many."""
+    return noun if number == 1 else f"{noun}s"
 
 
 def piece_words(called: str) -> str:
@@ -188,8 +193,9 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
         else:
             difference = _difference(m, v, e)
             yield finding("maekawa-fails", [name], numbers, counted=folds, difference=difference)
+    sides = list(around(report.folds))
     for i in report.big_little_big:
-        one, two = s.edge_name(report.folds[i]), s.edge_name(report.folds[(i + 1) % count])
+        one, two = map(s.edge_name, sides[i])
         angle, letter = {"degrees": degrees(report.angles[i])}, report.letters[i]
         yield finding("big-little-big-fails", [name, one, two], angle, name=name, one=one, two=two, letter=letter)
     values = {
@@ -237,7 +243,7 @@ def _significant(text: str) -> str:
 
 
 def _folds(number: int, kind: str) -> str:
-    return f"{number or 'no'} {kind} fold{'' if number == 1 else 's'}"
+    return f"{number or 'no'} {plural(f'{kind} fold', number)}"
 
 
 def _difference(m: int, v: int, e: int) -> str:

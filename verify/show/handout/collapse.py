@@ -14,7 +14,7 @@ from verify.cutting.hands import StraightCrease
 from verify.show.handout.moments import movement, side_by_side
 from verify.show.handout.pages import PageDrawing, paragraphs, say
 from verify.show.handout.steps import Pictured, cut_step, spread
-from verify.show.handout.subject import Subject
+from verify.show.handout.subject import Subject, crease_words
 from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
 from verify.show.paper import FoldedPaper, draw_paper, fitted
@@ -82,28 +82,13 @@ def _bring(stage: Stage, creases: Sequence[StraightCrease]) -> str:
         shared = mine & set(crease.edges)
         if shared:
             (whole if shared == set(crease.edges) else parts).append(number)
-    stretches = f"the bold stretch{'es' if len(parts) > 1 else ''} of {_creases(parts)}"
+    shown = [crease_words(whole)] if whole else []
+    if parts:
+        stretches = "stretch" if len(parts) == 1 else "stretches"
+        shown.append(f"the bold {stretches} of {crease_words(parts)}")
     if len(whole) + len(parts) == 1:
-        return f"Fold {_creases(whole) or stretches}."
-    shown = ", and ".join([*([_creases(whole)] if whole else []), *([stretches] if parts else [])])
-    return f"Bring {shown} in together."
-
-
-def _creases(numbers: Sequence[int]) -> str:
-    """Crease 3; creases 1 to 4 and 7."""
-    *most, last = _ranges(numbers) if numbers else ("",)
-    words = f"{', '.join(most)} and {last}" if most else last
-    return f"crease{'s' if len(numbers) > 1 else ''} {words}" if numbers else ""
-
-
-def _ranges(numbers: Sequence[int]) -> Iterator[str]:
-    """1, 4 to 7, 9."""
-    run: list[int] = []
-    for number in (*numbers, 0):
-        if run and number != run[-1] + 1:
-            yield from map(str, run) if len(run) < 3 else [f"{run[0]} to {run[-1]}"]
-            run = []
-        run.append(number)
+        return f"Fold {shown[0]}."
+    return f"Bring {', and '.join(shown)} in together."
 
 
 def _look(scene: Scene, stage: Stage) -> FoldedPaper:

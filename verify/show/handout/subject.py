@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -18,10 +18,9 @@ from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of, title_of
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
-from verify.words.findings import Finding, counted, finding, listed
+from verify.words.findings import Finding, counted, finding, plural
 from verify.words.hands_findings import how_true, in_one, measures, spoken
 
-_CREASES = 12
 NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
 
 
@@ -123,7 +122,7 @@ def _told(told: Finding, numbers: Mapping[str, int]) -> str:
     """A warning or a note as a sentence; creases by their numbers, if they have some."""
     message = told.message
     if told.kind == "along-a-fold" and all(name in numbers for name in told.where):
-        message = finding("along-a-fold", [_creases({numbers[name] for name in told.where})]).message
+        message = finding("along-a-fold", [crease_words(sorted({numbers[name] for name in told.where}))]).message
     for name in sorted(told.where, key=len, reverse=True):
         if name in numbers:
             message = message.replace(spoken(name), f"crease {numbers[name]}")
@@ -135,9 +134,21 @@ def _told(told: Finding, numbers: Mapping[str, int]) -> str:
     return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
 
 
-def _creases(numbers: set[int]) -> str:
-    """Creases by their numbers."""
-    return f"crease{'s' if len(numbers) > 1 else ''} {listed([str(number) for number in sorted(numbers)], _CREASES)}"
+def crease_words(numbers: Sequence[int]) -> str:
+    """Crease 3; creases 1 to 4 and 7."""
+    *most, last = _ranges(numbers)
+    words = f"{', '.join(most)} and {last}" if most else last
+    return f"{plural('crease', len(numbers))} {words}"
+
+
+def _ranges(numbers: Sequence[int]) -> Iterator[str]:
+    """1, 4 to 7, 9."""
+    run: list[int] = []
+    for number in (*numbers, 0):
+        if run and number != run[-1] + 1:
+            yield from map(str, run) if len(run) < 3 else [f"{run[0]} to {run[-1]}"]
+            run = []
+        run.append(number)
 
 
 def _near_creases(message: str, panel: str, numbers: Mapping[str, int]) -> str:
@@ -145,7 +156,7 @@ def _near_creases(message: str, panel: str, numbers: Mapping[str, int]) -> str:
     sides = around(panel.removeprefix("panel ").split("–"))
     found = {numbers[name] for a, b in sides for name in (f"{a}–{b}", f"{b}–{a}") if name in numbers}
     if found:
-        return f"{message.partition(': ')[0]}, beside {_creases(found)}"
+        return f"{message.partition(': ')[0]}, beside {crease_words(sorted(found))}"
     before, near, point = message.rpartition(", near ")
     number = min((n for name, n in numbers.items() if near and point in name.split("–")), default=0)
     return f"{before}, near crease {number}" if number else message
