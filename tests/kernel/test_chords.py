@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from verify.kernel.boxes import number_set
+from verify.kernel.boxes import has, number_set
 from verify.kernel.order import Order, crossed, on_shared_segment
 from verify.kernel.table import Table
 
@@ -41,7 +41,8 @@ def test_chords_cross_iff_two_edges_break_a_condition(seed: int) -> None:
     for _ in range(100):
         table, order, edges = stretch(rng)
         broken = any(
-            sum(order.above(f, g) for f, g in on_shared_segment(table, 0, d, e)) % 2 for d, e in combinations(edges, 2)
+            sum(has(order.over[g], f) for f, g in on_shared_segment(table, 0, d, e)) % 2
+            for d, e in combinations(edges, 2)
         )
         found_at = crossed(table, order, 0, edges)
         assert bool(found_at) == broken

@@ -90,10 +90,14 @@ class Evaluator:
         first, second = self.chebyshev(c, c, q), self.chebyshev(c, c + c, q - 2)
         return all(self.field.sign(u) > 0 for u in second) and self.field.sign(first[q] + 1) == 0
 
+    def sine(self, r: Fraction) -> Number:
+        """sin(r pi) = cos((1/2 - r) pi)."""
+        return self.cosine(Fraction(1, 2) - r)
+
     def tangent(self, r: Fraction) -> Number:
         """tan(r pi) = sin(2 r pi) / (1 + cos(2 r pi))."""
         self.need(r.denominator != 2, "the tangent of an odd multiple of pi/2")
-        return self.cosine(Fraction(1, 2) - 2 * r) * self.reciprocal(self.cosine(2 * r) + 1, f"1+cos(pi*{2 * r % 2})")
+        return self.sine(2 * r) * self.reciprocal(self.cosine(2 * r) + 1, f"1+cos(pi*{2 * r % 2})")
 
     def need(self, holds: bool, message: str) -> None:
         require(holds, "document.number", f"{quoted(''.join(self.items))}: {message}", Malformed)
@@ -162,6 +166,5 @@ class Evaluator:
         self.need(self.field.sign(plain) == 0, "an angle is not a rational multiple of pi")
         r = Fraction(numerators(turn)[0], turn.denominator)  # inside an angle all numbers are rational
         self.need(r.denominator <= DENOMINATOR, f"an angle has a denominator beyond {DENOMINATOR}")
-        if token == "tan":
-            return self.tangent(r), 0
-        return self.cosine(r if token == "cos" else Fraction(1, 2) - r), 0
+        function = {"cos": self.cosine, "sin": self.sine, "tan": self.tangent}[token]
+        return function(r), 0

@@ -162,11 +162,12 @@ class Field:
 
     def limited(self, x: Number) -> Number:
         """The number, unless it is too large to go on with; counts the work that it took."""
-        top = numerators(x)
-        size = max(map(int.bit_length, (x.denominator, *top)))
-        require(size <= BITS, "limit", TOO_LARGE)
-        n = len(top)
-        self.work.spend((1 if n == 1 else 3 * n + n * n // 8) * (1 + (size >> 11) ** 2))
+        coefficients = numerators(x)
+        bits = max(map(int.bit_length, (x.denominator, *coefficients)))
+        require(bits <= BITS, "limit", TOO_LARGE)
+        count = len(coefficients)
+        products = 1 if count == 1 else 3 * count + count * count // 8
+        self.work.spend(products * (1 + (bits >> 11) ** 2))  # one of long integers takes the square of their length
         return x
 
     def sign(self, x: Number) -> int:

@@ -36,9 +36,6 @@ class Order:
             self.over[a] &= ~number_set([b])
             self.over[b] |= number_set([a])
 
-    def above(self, f: int, g: int) -> bool:
-        return has(self.over[g], f)
-
     def upwards(self, faces: Iterable[int]) -> list[int]:
         """Faces that all overlap one another, from the lowest to the highest: it has the most of them above it."""
         these = number_set(faces)
@@ -102,7 +99,7 @@ def check_order(value: object, table: Table) -> None:
     sub, order = table.sub, Order(value, table)
     for e in filter(sub.is_inner, range(len(sub.edges))):
         for f, g in direction(table, e):
-            require(order.above(f, g), "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} the other way")
+            require(has(order.over[g], f), "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} the other way")
         # A face through which the edge runs has the same order to both faces of the edge, be it fold or flat.
         a, b = sub.beside[e]
         above_just_one = order.over[a] ^ order.over[b]
