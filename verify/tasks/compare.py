@@ -33,8 +33,8 @@ _COUNTS = {
     "creases": "drawn creases",
     "steps": "steps",
     "folds": "folds",
-    "faces": "",  # in the values alone: people are told panels
     "panels": "panels",
+    "faces": "faces between all lines",
     "layers_at_cut": "layers at the cut",
     "snips_allowed": "snips allowed",
     "snips_needed": "snips needed",
@@ -315,8 +315,7 @@ def _changes(before: Snapshot, after: Snapshot) -> Iterator[tuple[str, bool, str
         if before.counts.get(key) != after.counts.get(key)
     }
     if numbers:
-        told = [(_COUNTS[key], *pair) for key, pair in numbers.items() if _COUNTS[key]]
-        words = [f"{name} {_number(old)} → {_number(new)}" for name, old, new in told]
+        words = [f"{_COUNTS[key]} {_number(old)} → {_number(new)}" for key, (old, new) in numbers.items()]
         counts = {key: {"baseline": old, "candidate": new} for key, (old, new) in numbers.items()}
         yield "counts", False, ", ".join(words), counts
     if before.warnings != after.warnings:
