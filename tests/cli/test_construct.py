@@ -23,11 +23,12 @@ from tests.places import PROOFS
 from verify import audit
 from verify.cli.construct import construct_command
 from verify.kernel.check import check_files
+from verify.pattern.document import Document
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.write import write
-from verify.tasks.construct import Constructed, construct
+from verify.tasks.construct import Constructed, Prefer, construct
 
 PENNANT = """format = "creaseproof-pattern/1"
 title = "Pennant"
@@ -468,24 +469,55 @@ def test_a_pattern_that_simple_folds_make_is_taken_first(tmp_path: Path, name: s
     assert run("steps", pattern).exit_code == (0 if simple else 3)
 
 
-def test_an_interrupt_keeps_the_best_until_then() -> None:
-    """Ctrl-C once there is a pattern: the kernel accepts it, though not all sets were tried; before, there is none."""
+def interrupted_at(*words: str) -> Callable[[str], None]:
+    """Progress in which Ctrl-C is pressed the first time that each of these is said."""
+    left = list(words)
 
-    def interrupted_at(words: str) -> Callable[[str], None]:
-        def said(message: str) -> None:
-            if words in message:
-                raise KeyboardInterrupt
+    def said(message: str) -> None:
+        if left and left[0] in message:
+            left.pop(0)
+            raise KeyboardInterrupt
 
-        return said
+    return said
 
-    def stopped_at(words: str, best: bool) -> Constructed:
-        return construct(read_any(PENNANT), prefer="layers", progress=interrupted_at(words), best_on_interrupt=best)
 
-    made = stopped_at("1 tried, 1 fold", best=True)
-    assert (made.verdict, made.stopped, made.tried) == ("certified", True, 1)
+@pytest.mark.parametrize(
+    ("prefer", "words"),
+    [
+        ("layers", "1 tried, 1 fold"),
+        ("layers", "the kernel checks"),
+        ("folds", "simple folds are looked for"),
+    ],
+)
+def test_an_interrupt_keeps_the_best_until_then(prefer: Prefer, words: str) -> None:
+    """Ctrl-C once there is a pattern: the kernel accepts it, though not all was tried, or it was just at it."""
+    made = construct(read_any(PENNANT), prefer=prefer, progress=interrupted_at(words), best_on_interrupt=True)
+    assert (made.verdict, made.stopped) == ("certified", True)
+    assert (made.tried == 1) == (words == "1 tried, 1 fold")
     assert made.pattern is not None
     assert made.result is not None
     assert audit(made.pattern, made.result.certificate).accepted
-    for words, best in (("looked at", True), ("1 tried, 1 fold", False)):
-        with pytest.raises(KeyboardInterrupt):
-            stopped_at(words, best)
+
+
+@pytest.mark.parametrize(
+    ("words", "best"),
+    [
+        (("looked at",), True),  # before there is a pattern
+        (("1 tried, 1 fold",), False),
+        (("1 tried, 1 fold", "the kernel checks"), True),  # pressed twice
+    ],
+)
+def test_an_interrupt_ends_all(words: tuple[str, ...], best: bool) -> None:
+    with pytest.raises(KeyboardInterrupt):
+        construct(read_any(PENNANT), prefer="layers", progress=interrupted_at(*words), best_on_interrupt=best)
+
+
+def test_it_says_that_it_was_stopped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(document: Document, **how: Any) -> Constructed:
+        return construct(document, **how | {"progress": interrupted_at("2 tried, 2 fold")})
+
+    monkeypatch.setattr("verify.cli.construct.construct", stopped)
+    (tmp_path / "pennant.toml").write_text(PENNANT)
+    done = run("construct", tmp_path / "pennant.toml", "-o", tmp_path / "pattern.toml", "--prefer", "layers")
+    assert done.exit_code == 0, done.output
+    assert "layers at the cut: the best of 2 sets of creases until it was stopped, all of which fold" in done.output

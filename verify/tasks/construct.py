@@ -233,7 +233,7 @@ class _Search:
         left = self.clock.left
         seconds = None if left is None else max(left * share, _LEAST)
         try:
-            with bounded(ANY_WORK, seconds):
+            with self.until_stopped(), bounded(ANY_WORK, seconds):
                 yield replace(self.limits, seconds=seconds, degree=trial.degree)
             self.done.add(trial)
         except EffortSpent:
@@ -245,8 +245,14 @@ class _Search:
             self.done.add(trial)
         except LimitReached as end:
             self.ends.append(end)
+
+    @contextmanager
+    def until_stopped(self) -> Iterator[None]:
+        """The first Ctrl-C with a pattern to take ends what is done here, and the search."""
+        try:
+            yield
         except KeyboardInterrupt:
-            if not (self.best_on_interrupt and self.folding):
+            if self.stopped or not (self.best_on_interrupt and self.folding):
                 raise
             self.clock.stop()
             self.stopped = True
@@ -305,14 +311,15 @@ class _Search:
             found += self.tried(one, share)
         found.sort(key=lambda f: _rank(f.proposal, self.prefer))
         if self.prefer == "folds":
-            found = self._simple_first(found)
+            with self.until_stopped():
+                found = self._simple_first(found)
         if self.stopped and not found:
             raise KeyboardInterrupt
         for best in found:
             left = self.whole.left
             limits = self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
             try:
-                result = certify(best.proposal.document, limits, self.progress)
+                result = self.certified(best.proposal.document, limits)
             except Malformed:
                 self.failures.append(Failure(best.proposal.how, _TOO_LONG))
                 continue
@@ -337,6 +344,12 @@ class _Search:
             said = "; ".join(f.message for f in result.failures)
             self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
         return None
+
+    def certified(self, document: Document, limits: Limits) -> Result:
+        """What `certify` gives, begun once more if Ctrl-C ends it: that is to take the pattern, not to lose it."""
+        with self.until_stopped():
+            return certify(document, limits, self.progress)
+        return certify(document, limits, self.progress)
 
     def _simple_first(self, found: list[_Found]) -> list[_Found]:
         """The same, but before all others one that simple folds make, if one of the first with fewest folds is such."""
