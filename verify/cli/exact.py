@@ -12,9 +12,8 @@ import click
 from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
-from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
-from verify.tasks.certify import certify
+from verify.tasks.certify import Result, certify
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
 from verify.tasks.explain import summary_at
@@ -61,7 +60,7 @@ def exact_command(
     made = [f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases]
     repair = f"repair {accept} is made" + (f": crease {', '.join(made)}" if made else "")
     is_stuck = found.proposal is None or (as_it_was and found.verdict == "refuted")
-    offered = _repairs(read) if accept is None and is_stuck else []
+    offered = _repairs(found.result or certify(read)) if accept is None and is_stuck else []
     tell(_keys(document, place, found, offered), [*_lines(found, place, accept, repair), *_offers(offered)], as_json)
     return found.verdict
 
@@ -81,9 +80,9 @@ def _lines(found: Exact, place: Path | None, accept: int | None, repair: str) ->
     yield from summary_at(found.result, place)
 
 
-def _repairs(read: Document) -> list[Finding]:
+def _repairs(result: Result) -> list[Finding]:
     """The repairs that `certify` proposes for a document."""
-    return [finding for finding in with_repairs(certify(read)).findings if finding.check == "repair"]
+    return [finding for finding in with_repairs(result).findings if finding.check == "repair"]
 
 
 def _offers(repairs: list[Finding]) -> Iterator[str]:

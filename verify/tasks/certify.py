@@ -206,6 +206,7 @@ class _Certifier(ABC, Generic[_Source]):
         self.source: _Source = source
         self.limits, self.progress = limits, progress
         self.findings: list[Finding] = []
+        self.seeks_strays = True  # but not for a document that only this search made
 
     def run(self) -> Result:
         """The verdict; `undecided` where a limit comes first."""
@@ -262,12 +263,18 @@ class _Certifier(ABC, Generic[_Source]):
         """
         points = self.source.points
         texts = [text for pair in points.values() for text in pair]
-        for coarsest in (0, -1):  # then tens
+        tried = [points]
+        for coarsest in (0, -1) if self.seeks_strays else ():  # then tens
             on_grid = strays(texts, coarsest)
             moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
-            names = tuple(name for name, pair in points.items() if moved[name] != pair)
+            if moved in tried:
+                continue
+            tried.append(moved)
+            other = type(self)(replace(self.source, points=moved, raw=None), self.limits, None)
+            other.seeks_strays = False
             with suppress(Malformed):
-                if names and certify(replace(self.source, points=moved, raw=None), self.limits).verdict == "certified":
+                if other.run().verdict == "certified":
+                    names = tuple(name for name, pair in points.items() if moved[name] != pair)
                     return names, " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
         return (), ""
 
