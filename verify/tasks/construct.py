@@ -145,11 +145,8 @@ def construct(
         document,
         verdict,
         reason,
-        None,
-        None,
-        None,
-        search.count,
-        tuple(search.failures),
+        tried=search.count,
+        failures=tuple(search.failures),
         hint=hint,
         blamed=search.blamed,
         folding=search.folding,
@@ -324,19 +321,16 @@ class _Search:
                 self.failures.append(Failure(best.proposal.how, _TOO_LONG))
                 continue
             if result.verdict == "certified":
-                failures = tuple(self.failures)
                 moved = best.moved if best.moved.moves else None
-                why = best.why if moved is not None else ""
                 return Constructed(
                     self.document,
                     "certified",
-                    "",
-                    best.proposal,
-                    result,
-                    moved,
-                    self.count,
-                    failures,
-                    why=why,
+                    proposal=best.proposal,
+                    result=result,
+                    moved=moved,
+                    tried=self.count,
+                    failures=tuple(self.failures),
+                    why=best.why if moved is not None else "",
                     folding=self.folding,
                     as_drawn=self.as_drawn,
                     stopped=self.stopped,
