@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import ast
-import io
 import json
 import subprocess
 import sys
-import tokenize
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 import verify
+from benchmarks.house import measured
 from tests.house import nodes
 
 VERIFY = Path(verify.__file__).parent
@@ -139,45 +138,17 @@ def test_what_the_kernel_imports_when_it_runs(name: str, proofs: Path, root: Pat
     assert all(m in allowed or m.startswith("verify.kernel") for m in listed if not m.startswith("_")), listed
 
 
-def code_lines(path: Path) -> int:
-    """Lines with code: no blanks, no comments, no docstrings."""
-    text = path.read_text(encoding="utf-8")
-    docstrings: set[int] = set()
-    for node in ast.walk(ast.parse(text)):
-        if (
-            isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
-            and ast.get_docstring(node, clean=False) is not None
-        ):
-            first = node.body[0]
-            docstrings.update(range(first.lineno, (first.end_lineno or first.lineno) + 1))
-    skipped = (
-        tokenize.COMMENT,
-        tokenize.NL,
-        tokenize.NEWLINE,
-        tokenize.INDENT,
-        tokenize.DEDENT,
-        tokenize.ENDMARKER,
-        tokenize.ENCODING,
-    )
-    lines: set[int] = set()
-    for token in tokenize.generate_tokens(io.StringIO(text).readline):
-        if token.type not in skipped:
-            lines.update(range(token.start[0], token.end[0] + 1))
-    return len(lines - docstrings)
-
-
 def test_the_kernel_has_at_most_1600_lines_of_code() -> None:
-    sizes = {path.name: code_lines(path) for path in KERNEL}
+    sizes = {path.name: measured(path.read_text(encoding="utf-8"))[1] for path in KERNEL}
     assert 600 < sum(sizes.values()) <= 1600, sizes
 
 
-def test_the_count_of_lines(tmp_path: Path) -> None:
-    path = tmp_path / "x.py"
-    path.write_text(
+def test_the_count_of_lines() -> None:
+    text = (
         '"""Doc.\n\nMore.\n"""\n\n# comment\nx = (\n    1,  # one\n\n)\n\n\n'
         'def f():\n    """Doc."""\n    return """a\n\nb"""\n'
     )
-    assert code_lines(path) == 3 + 1 + 3
+    assert measured(text) == (17, 3 + 1 + 3)
 
 
 def test_no_assert_in_the_package() -> None:

@@ -70,6 +70,18 @@ def mirrored(line: FoldLine, p: Point) -> Point:
     return image
 
 
+def solved(alignment: Alignment, places: Places, *, none: bool) -> tuple[FoldLine, dict[str, Point]] | None:
+    """The line, which has two places, and the marks; None where there is no line, exactly if there should be `none`."""
+    try:
+        line, marks = solve(alignment, places)
+    except NoSolution:
+        assert none
+        return None
+    assert not none
+    assert line[0] != line[1]
+    return line, marks
+
+
 coordinates = st.one_of(st.integers(-6, 6), st.fractions(-6, 6, max_denominator=5))
 places = st.tuples(coordinates, coordinates)
 rooted = st.one_of(coordinates, st.sampled_from(["sqrt(2)", "1 - sqrt(2)/3", "-2*sqrt(2)", "1/2 + sqrt(2)"]))
@@ -84,40 +96,29 @@ def one_place(p: tuple[object, object], q: tuple[object, object]) -> bool:
 @given(rooted_places, rooted_places)
 def test_through(p: tuple[object, object], q: tuple[object, object]) -> None:
     alignment = Alignment("through", ("p", "q"))
-    try:
-        line, marks = solve(alignment, {"p": p, "q": q})
-    except NoSolution:
-        assert one_place(p, q)
-        return
-    assert marks["p"] != marks["q"]
-    assert turn(*line, marks["p"]) == turn(*line, marks["q"]) == 0
-    assert line[0] != line[1]
+    found = solved(alignment, {"p": p, "q": q}, none=one_place(p, q))
+    if found is not None:
+        line, marks = found
+        assert turn(*line, marks["p"]) == turn(*line, marks["q"]) == 0
 
 
 @given(rooted_places, rooted_places)
 def test_point_onto_point(p: tuple[object, object], q: tuple[object, object]) -> None:
     alignment = Alignment("point-onto-point", ("p", "q"))
-    try:
-        line, marks = solve(alignment, {"p": p, "q": q})
-    except NoSolution:
-        assert one_place(p, q)
-        return
-    assert not one_place(p, q)
-    assert line[0] != line[1]
-    assert is_mirror_image(line, marks["p"], marks["q"])
-    assert mirrored(line, marks["p"]) == marks["q"]
+    found = solved(alignment, {"p": p, "q": q}, none=one_place(p, q))
+    if found is not None:
+        line, marks = found
+        assert is_mirror_image(line, marks["p"], marks["q"])
+        assert mirrored(line, marks["p"]) == marks["q"]
 
 
 @given(rooted_places, rooted_places, rooted_places)
 def test_square(a: tuple[object, object], b: tuple[object, object], p: tuple[object, object]) -> None:
     alignment = Alignment("square", ("a", "b", "p"))
-    try:
-        line, marks = solve(alignment, {"a": a, "b": b, "p": p})
-    except NoSolution:
-        assert one_place(a, b)
+    found = solved(alignment, {"a": a, "b": b, "p": p}, none=one_place(a, b))
+    if found is None:
         return
-    assert not one_place(a, b)
-    assert line[0] != line[1]
+    line, marks = found
     assert turn(*line, marks["p"]) == 0
     assert along(*line, marks["a"], marks["b"]) == 0
     # every place of the line ab comes to lie on the line ab
@@ -137,14 +138,11 @@ def test_line_onto_line(four: tuple[tuple[object, object], ...]) -> None:
     a, b, c, d = exact.values()
     alignment = Alignment("line-onto-line", ("a", "b", "c", "d"))
     none = a == b or c == d or (parallel(a, b, c, d) and along(a, b, c, d) < 0)
-    try:
-        line, marks = solve(alignment, where)
-    except NoSolution:
-        assert none
+    found = solved(alignment, where, none=none)
+    if found is None:
         return
-    assert not none
+    line, marks = found
     a, b, c, d = marks.values()
-    assert line[0] != line[1]
     one, two = mirrored(line, a), mirrored(line, b)
     assert turn(c, d, one) == turn(c, d, two) == 0
     assert along(one, two, c, d) > 0  # a→b comes to lie along c→d
@@ -183,14 +181,11 @@ def test_point_onto_line(four: tuple[tuple[object, object], ...], landing: str) 
     p, a, b, q = (Point(Number.of(x), Number.of(y)) for x, y in four)  # type: ignore[arg-type]
     alignment = Alignment("point-onto-line", ("p", "a", "b", "q"), landing)  # type: ignore[arg-type]
     none = a == b or p == q or turn(a, b, q) * turn(a, b, q) > along(p, q, p, q) * along(a, b, a, b)
-    try:
-        line, marks = solve(alignment, where)
-    except NoSolution:
-        assert none
+    found = solved(alignment, where, none=none)
+    if found is None:
         return
-    assert not none
+    line, marks = found
     p, a, b, q = marks.values()
-    assert line[0] != line[1]
     assert turn(*line, q) == 0
     image = mirrored(line, p)
     assert turn(a, b, image) == 0
@@ -252,14 +247,11 @@ def test_point_onto_line_square(five: tuple[tuple[object, object], ...]) -> None
     a, b, c, d = (Point(Number.of(x), Number.of(y)) for x, y in five[1:])  # type: ignore[arg-type]
     alignment = Alignment("point-onto-line-square", ("p", "a", "b", "c", "d"))
     none = a == b or c == d or parallel(a, b, c, d)
-    try:
-        line, marks = solve(alignment, where)
-    except NoSolution:
-        assert none
+    found = solved(alignment, where, none=none)
+    if found is None:
         return
-    assert not none
+    line, marks = found
     p, a, b, c, d = marks.values()
-    assert line[0] != line[1]
     assert along(*line, c, d) == 0
     assert turn(a, b, mirrored(line, p)) == 0
 

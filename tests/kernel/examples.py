@@ -12,6 +12,30 @@ from verify.kernel.statement import read_document
 
 Case = tuple[dict[str, Any], dict[str, Any]]
 RATIONAL: dict[str, Any] = {"polynomial": [0, 1], "root": [0, 0], "values": {}}
+# values that stand in few places of a document or a certificate
+ODD: list[Any] = [
+    None,
+    True,
+    False,
+    -1,
+    0,
+    1,
+    2,
+    10**30,
+    1.5,
+    "",
+    "0",
+    "1/2",
+    "1/0",
+    "?",
+    [],
+    {},
+    [0],
+    [[0]],
+    [0, 1],
+    {"a": 1},
+    float("nan"),
+]
 
 
 def as_bytes(value: object) -> bytes:

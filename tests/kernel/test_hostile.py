@@ -20,32 +20,9 @@ from verify.kernel.check import check_bytes, check_files
 from verify.kernel.reading import Rejected, Work
 from verify.kernel.refutation import Clauses
 
-from .examples import as_bytes, ladder, map22, paths, replaced, run, square, strip, windmill
+from .examples import ODD, as_bytes, ladder, map22, paths, replaced, run, square, strip, windmill
 from .test_certified import ACCEPTED
 from .test_refuted import ACCEPTED as REFUTED
-
-ODD: list[Any] = [
-    None,
-    True,
-    False,
-    -1,
-    0,
-    1,
-    2,
-    10**30,
-    1.5,
-    "",
-    "0",
-    "1/2",
-    "1/0",
-    [],
-    {},
-    [0],
-    [[0]],
-    [0, 1],
-    {"a": 1},
-    float("nan"),
-]
 
 
 @examples(300)

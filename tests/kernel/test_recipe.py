@@ -24,7 +24,7 @@ from verify.kernel.reading import Malformed
 from verify.kernel.recipe import FoldStep
 from verify.kernel.statement import read_document
 
-from .examples import RATIONAL, Case, as_bytes, element, paths, replaced, run
+from .examples import ODD, RATIONAL, Case, as_bytes, element, paths, replaced, run
 
 ROOT2: dict[str, Any] = {"polynomial": [-2, 0, 1], "root": [1, 2], "values": {}}
 ROOT3: dict[str, Any] = {"polynomial": [-3, 0, 1], "root": [1, 2], "values": {}}
@@ -1110,27 +1110,6 @@ def test_every_list_is_as_long_as_it_must_be(name: str) -> None:
             assert not run((document, replaced(cert, ("steps", *path), [*old, old[-1]]))).accepted, path
 
 
-ODD: list[Any] = [
-    None,
-    True,
-    False,
-    -1,
-    0,
-    1,
-    2,
-    10**30,
-    1.5,
-    "",
-    "0",
-    "1/2",
-    "?",
-    [],
-    {},
-    [0],
-    [[0]],
-    [0, 1],
-    {"a": 1},
-]
 ALL = {**ACCEPTED, **{f"refuted: {name}": make for name, (make, _) in REFUTED.items()}}
 
 
