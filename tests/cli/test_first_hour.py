@@ -94,7 +94,8 @@ def test_a_pattern_is_not_written_under_the_name_of_something_else(tmp_path: Pat
 def test_outlines_of_strokes_name_the_extra_that_brings_them(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "shapely", None)
     drawing = tmp_path / "arrow.svg"
-    drawing.write_text('<svg xmlns="http://www.w3.org/2000/svg"><path d="M 0 0 L 9 0" stroke-width="2"/></svg>')
+    path = '<path d="M 0 0 L 9 0" stroke="black" stroke-width="2"/>'
+    drawing.write_text(f'<svg xmlns="http://www.w3.org/2000/svg">{path}</svg>')
     answer = run("construct", drawing, "--strokes", "outline", "-o", tmp_path / "arrow.toml")
     assert answer.exit_code == 2
     assert "--strokes outline needs shapely: pip install 'creaseproof[strokes]'" in answer.output

@@ -11,7 +11,6 @@ from typing import Any, get_args
 import click
 
 from verify.cli.options import Amount, Length, given_of
-from verify.errors import optional
 from verify.exact.plane import Point
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -148,8 +147,6 @@ class DrawingOptions:
         """
         rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
         margin, width, flatten = self.size.margin, self.size.width, self.flatten
-        if self.strokes == "outline":
-            optional("shapely", "strokes", "--strokes outline")
         named = {rule.meaning for rule in rules} - {"border", "ignore"}
         if target or named <= {"target"}:
             return target_from_svg(

@@ -14,7 +14,7 @@ from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, force_option, output_option
 from verify.pattern.source import JOURNAL
 from verify.pattern.source import SARIF as SARIF_NAME
-from verify.tasks.sweep import VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
+from verify.tasks.sweep import Row, junit, sarif, sweep, sweep_on_cluster, tasks
 from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
 
@@ -76,7 +76,7 @@ def sweep_command(
     rows.sort(key=lambda row: order[row.document])
     if output is not None:
         _write(outputs, output, rows)
-    counts = {v: sum(row.verdict == v for row in rows) for v in VERDICTS}
+    counts = {v: sum(row.verdict == v for row in rows) for v in EXIT}
     worst = max((row.verdict for row in rows), key=EXIT.__getitem__)
     tell(answer(worst, counts=counts, documents=list(map(_keys, rows))), _lines(rows, counts, output), as_json)
     return worst

@@ -12,6 +12,7 @@ from fractions import Fraction
 from math import acos, ceil, pi, sqrt
 from typing import Any
 
+from verify.errors import optional
 from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.pattern.svg_shapes import Shape
@@ -22,7 +23,6 @@ GRID = Fraction(1, 10_000)
 
 _JOINS = {"miter": "mitre", "round": "round", "bevel": "bevel"}
 _CAPS = {"butt": "flat", "round": "round", "square": "square"}
-_NONE = "the library shapely, or lines that are followed instead"
 
 
 def painted(shape: Shape, flatten: Fraction | None) -> Any:
@@ -31,7 +31,7 @@ def painted(shape: Shape, flatten: Fraction | None) -> Any:
     Raises `Misread` for what is not read: dashes, strokes that are wider one way than the other, and round joins and
     caps without a distance `flatten` within which lines may replace them.
     """
-    shapely = _shapely()
+    shapely = optional("shapely", "strokes", "--strokes outline")
     style = shape.style.values
     if dashes(style["stroke-dasharray"]):
         raise Misread("a broken line", "an unbroken one, to outline its stroke", unsupported=True)
@@ -68,7 +68,7 @@ def painted(shape: Shape, flatten: Fraction | None) -> Any:
 
 def outlines(areas: Iterable[Any]) -> list[list[Point]]:
     """The outlines of some areas taken together, their corners rounded to `GRID`."""
-    shapely = _shapely()
+    shapely = optional("shapely", "strokes", "--strokes outline")
     whole = shapely.union_all(list(areas), grid_size=float(GRID))
     found = []
     for area in getattr(whole, "geoms", [whole]):
@@ -81,15 +81,6 @@ def outlines(areas: Iterable[Any]) -> list[list[Point]]:
 def stroke_width(shape: Shape) -> float:
     """How wide the stroke of a shape is, in mm. Raises `Misread` if it is wider one way than the other."""
     return float(length(shape.style.values["stroke-width"])) * _scale(shape)
-
-
-def _shapely() -> Any:
-    try:
-        import shapely
-    except ImportError:
-        found = "outlines of strokes without shapely (pip install 'creaseproof[strokes]')"
-        raise Misread(found, _NONE, unsupported=True) from None
-    return shapely
 
 
 def _known(style: Any, key: str, values: dict[str, str]) -> str:

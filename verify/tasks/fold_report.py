@@ -14,6 +14,7 @@ from verify.cutting.deviation import Deviation, deviation
 from verify.cutting.outcome import Outline
 from verify.cutting.tolerance import THICKNESS_MM, stack_thickness
 from verify.exact.plane import Point, advance, difference, dot, polygon_area2, with_neighbours
+from verify.pattern.names import texts_of
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import printable
 from verify.pattern.subdivision import place_text
@@ -115,10 +116,8 @@ class FoldReport:
         """The report for JSON, beside the result's own keys."""
         keys: dict[str, Any] = self.result.keys()
         if self.cut is not None:
-            keys["cut"] = {
-                "loops": [[[p.x.text(), p.y.text()] for p in loop] for loop in self.cut.loops],
-                "paths": [[[p.x.text(), p.y.text()] for p in path] for path in self.cut.paths],
-            }
+            lines = {"loops": self.cut.loops, "paths": self.cut.paths}
+            keys["cut"] = {name: [list(map(texts_of, line)) for line in some] for name, some in lines.items()}
         if self.deviation is not None:
             d = self.deviation
             keys["deviation"] = {

@@ -16,6 +16,7 @@ from verify.folding.steps import carry_out
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits, Progress
+from verify.pattern.names import texts_of
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
@@ -110,7 +111,7 @@ class Hint:
             keys = self.found.result.keys()
         keys |= {"document": self.recipe.source, "lines": self.lines, "least": self.least, "words": self.words()}
         if self.spoilt is not None:
-            keys["spoilt"] = [[p.x.text(), p.y.text()] for p in self.spoilt]
+            keys["spoilt"] = [list(texts_of(place)) for place in self.spoilt]
         return keys
 
 

@@ -30,7 +30,6 @@ from verify.tasks.certify import certify
 from verify.tasks.repair import repairs_of, with_repairs
 from verify.version import __version__
 
-VERDICTS = ("certified", "refuted", "malformed", "undecided", "unsupported", "internal")
 # the `$id` of the schema that OASIS publishes for SARIF 2.1.0
 SARIF_SCHEMA = "https://raw.githubusercontent.com/oasis-tcs/sarif-spec/master/Schemata/sarif-schema-2.1.0.json"
 

@@ -8,8 +8,9 @@ from itertools import pairwise
 from typing import Any
 
 from verify.construct.repairs import Closed, Joined, Missing, Moved, Repair, Turned
-from verify.exact.plane import Point, difference, dot
+from verify.exact.plane import difference, dot
 from verify.folding.vertex import Angle
+from verify.pattern.names import texts_of
 from verify.pattern.subdivision import Subdivision
 from verify.words.findings import Finding, degrees, finding, length_text
 
@@ -56,7 +57,7 @@ def _missing(repair: Missing, s: Subdivision) -> Finding:
     value = {
         "direction": [x.text(), y.text()],
         "degrees": degrees(Angle(x, y), 6),
-        "end": _texts(repair.end),
+        "end": list(texts_of(repair.end)),
         "between": between,
     }
     return finding("repair-crease", [s.name(repair.vertex)], value, beside=beside, far=s.place_name(repair.end))
@@ -73,7 +74,7 @@ def _joined(repair: Joined, s: Subdivision) -> Finding:
     value = {
         "crease": repair.crease,
         "end": repair.end,
-        "to": _texts(repair.after),
+        "to": list(texts_of(repair.after)),
         "length_squared": dot(step, step).text(),
     }
     return finding("repair-end", [name, repair.end], value, how=how, name=name, by=by, onto=onto)
@@ -93,7 +94,3 @@ _SAYS: dict[type[Repair], Callable[[Any, Subdivision], Finding]] = {
     Joined: _joined,
     Closed: _closed,
 }
-
-
-def _texts(place: Point) -> list[str]:
-    return [place.x.text(), place.y.text()]
