@@ -238,8 +238,8 @@ def test_near_draws_points_that_nearly_fall_together() -> None:
 @examples(30)
 @given(st.integers(2, 6), st.data())
 def test_vertices_have_the_degree_asked_for(degree: int, data: st.DataObject) -> None:
-    assert len(data.draw(vertices(degree)).creases) == degree
-    flat = data.draw(flat_vertices(4))
+    assert len(data.draw(vertices(degree=degree)).creases) == degree
+    flat = data.draw(flat_vertices(degree=4))
     assert len(flat.creases) == 4
     assert closes_at_every_vertex(flat)
 

@@ -12,8 +12,6 @@ from fractions import Fraction
 from math import comb
 from typing import Any, Literal
 
-from hypothesis.strategies import SearchStrategy
-
 from verify.certificate.audit import audit
 from verify.construct.steps.maps import strip_order
 from verify.exact.number import Number
@@ -112,10 +110,6 @@ def crimps_away(document: Document) -> bool:
     return strip_order(stops, [crease.kind == "valley" for crease in document.creases]) is not None
 
 
-def _vertex(near: bool) -> SearchStrategy[Document]:
-    return flat_vertices(near=near)
-
-
 def _letters(among: Among) -> Among:
     return lambda near: assigned(among(near))
 
@@ -164,33 +158,33 @@ def _kawasaki_everywhere_folds(document: Document) -> bool:
     return not closes_at_every_vertex(document) or folds(document)
 
 
-@_shipped("theorem", lambda near: vertices(near=near) | flat_vertices(near=near), "Kawasaki 1989, Justin 1989")
+@_shipped("theorem", lambda near: vertices(near) | flat_vertices(near), "Kawasaki 1989, Justin 1989")
 def _kawasaki_suffices_for_some_assignment(document: Document) -> bool:
     """one vertex folds flat with some assignment exactly if alternate angles add up to 180°"""
     return closes_at_every_vertex(document) == folds(document)
 
 
-@_shipped("theorem", _letters(_vertex), "Maekawa in Kasahara & Takahama 1987, Justin 1989")
+@_shipped("theorem", _letters(flat_vertices), "Maekawa in Kasahara & Takahama 1987, Justin 1989")
 def _maekawa(document: Document) -> bool:
     """if one vertex folds flat, the numbers of its mountains and valleys differ by 2"""
     mountains, valleys, _ = inner_vertex(document).counts
     return abs(mountains - valleys) == 2 or not folds(document)
 
 
-@_shipped("falsehood", _letters(_vertex), "big-little-big: Hull 2002, The combinatorics of flat folds: a survey")
+@_shipped("falsehood", _letters(flat_vertices), "big-little-big: Hull 2002, The combinatorics of flat folds: a survey")
 def _maekawa_suffices(document: Document) -> bool:
     """if alternate angles at one vertex add up to 180° and mountains and valleys differ by 2, it folds flat"""
     mountains, valleys, _ = inner_vertex(document).counts
     return abs(mountains - valleys) != 2 or folds(document)
 
 
-@_shipped("theorem", _letters(_vertex), "Hull 2002, The combinatorics of flat folds: a survey")
+@_shipped("theorem", _letters(flat_vertices), "Hull 2002, The combinatorics of flat folds: a survey")
 def _big_little_big(document: Document) -> bool:
     """if one vertex folds flat, an angle smaller than both neighbours lies between a mountain and a valley"""
     return not inner_vertex(document).big_little_big or not folds(document)
 
 
-@_shipped("theorem", _vertex, "Hull 2003, Counting mountain-valley assignments for flat folds")
+@_shipped("theorem", flat_vertices, "Hull 2003, Counting mountain-valley assignments for flat folds")
 def _assignments_of_a_vertex(document: Document) -> bool:
     """a flat vertex with 2n folds has an even number of assignments, from 2^n to 2·C(2n, n − 1), and Hull's recursion
     counts them
@@ -203,7 +197,7 @@ def _assignments_of_a_vertex(document: Document) -> bool:
     return number % 2 == 0 and 2**n <= number <= 2 * comb(2 * n, n - 1) and number == report.assignments
 
 
-@_shipped("falsehood", _letters(strategies.SHIPPED["strips"]), _FOUND_STRIP)
+@_shipped("falsehood", _letters(strategies.strips), _FOUND_STRIP)
 def _fine_strips_fold(document: Document) -> bool:
     """every strip whose vertices all fold flat, each taken alone, folds flat"""
     return not fine_at_every_vertex(document) or folds(document)
@@ -211,7 +205,7 @@ def _fine_strips_fold(document: Document) -> bool:
 
 @_shipped(
     "theorem",
-    _letters(strategies.SHIPPED["strips"]),
+    _letters(strategies.strips),
     "Arkin et al. 2004, When can you fold a map?, CGTA 29:23–46 [read in abstract: one-layer simple folds suffice; "
     "that crimps and end folds do is checked by brute force]",
 )
@@ -237,7 +231,7 @@ def _moved_paper_folds_alike(document: Document) -> bool:
 
 @_shipped(
     "theorem",
-    strategies.SHIPPED["patterns"],
+    patterns,
     "each panel moves rigidly and folds hold together, so that the straight way from one to the other keeps its length "
     "(on a convex sheet)",
 )
@@ -261,7 +255,7 @@ def _kernel_and_solver_agree(document: Document) -> bool:
     return counted.folding is None or (counted.folding > 0) == (result.verdict == "certified")
 
 
-@_shipped("theorem", lambda near: assigned(patterns(near)) | vertices(near=near), _PROMISE)
+@_shipped("theorem", lambda near: assigned(patterns(near)) | vertices(near), _PROMISE)
 def _mutated_certificates_are_rejected(document: Document) -> None:
     """the kernel rejects every certificate that was made wrong"""
     result = settled(document)
@@ -272,14 +266,14 @@ def _mutated_certificates_are_rejected(document: Document) -> None:
             raise AssertionError(f"the kernel accepts a certificate with {what}")
 
 
-@_shipped("theorem", strategies.SHIPPED["recipes"], _PROMISE)
+@_shipped("theorem", strategies.recipes, _PROMISE)
 def _recipes_certify(recipe: Recipe) -> bool:
     """a recipe is certified if its steps can all be carried out, and refuted otherwise"""
     result = settled(recipe)
     return result.verdict == ("certified" if carry_out(recipe, LIMITS).refused is None else "refuted")
 
 
-@_shipped("theorem", strategies.SHIPPED["folded-cut-patterns"], _PROMISE)
+@_shipped("theorem", strategies.folded_cut_patterns, _PROMISE)
 def _real_cuts_are_exact(document: Document) -> bool:
     """the outline that a straight cut gives is cut exactly"""
     result = settled(document)
@@ -288,7 +282,7 @@ def _real_cuts_are_exact(document: Document) -> bool:
 
 @_shipped(
     "theorem",
-    strategies.SHIPPED["folded-cut-patterns"],
+    strategies.folded_cut_patterns,
     f"{_PROMISE}: the sheet's own edge, which the cut may touch or run along, is not severed",
 )
 def _real_cuts_certify(document: Document) -> bool:
@@ -296,7 +290,7 @@ def _real_cuts_certify(document: Document) -> bool:
     return settled(document).verdict == "certified"
 
 
-@_shipped("theorem", strategies.SHIPPED["constructed"], _PROMISE)
+@_shipped("theorem", strategies.constructed, _PROMISE)
 def _constructed_patterns_certify(document: Document) -> bool:
     """a pattern that was constructed for a target is certified"""
     return settled(document).verdict == "certified"

@@ -165,7 +165,7 @@ def _star(ways: Sequence[Place]) -> Document:
 
 
 @composite
-def vertices(draw: DrawFn, degree: int | None = None, near: bool = False) -> Document:
+def vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -> Document:
     """One vertex of the given degree (default: 2 to 8) in the middle of a square, any angles, each fold either way."""
     n = degree if degree is not None else draw(st.integers(2, 8))
     ways = _around(draw(st.lists(directions(near), min_size=n, max_size=n, unique=True)))
@@ -174,7 +174,7 @@ def vertices(draw: DrawFn, degree: int | None = None, near: bool = False) -> Doc
 
 
 @composite
-def flat_vertices(draw: DrawFn, degree: int | None = None, near: bool = False) -> Document:
+def flat_vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -> Document:
     """One vertex whose alternate angles add up to 180° (Kawasaki–Justin), of the given even degree (default: 4 to 8),
     each fold either way.
     """
@@ -186,13 +186,13 @@ def flat_vertices(draw: DrawFn, degree: int | None = None, near: bool = False) -
 
 
 @composite
-def strips(draw: DrawFn, most: int = 6, near: bool = False) -> Document:
+def strips(draw: DrawFn, near: bool = False, most: int = 6) -> Document:
     """A strip of up to `most` panels, creased square across, each fold either way."""
     return strip_of(draw(st.lists(lengths(near), min_size=2, max_size=most)))
 
 
 @composite
-def maps(draw: DrawFn, most: int = 3, near: bool = False) -> Document:
+def maps(draw: DrawFn, near: bool = False, most: int = 3) -> Document:
     """A map of up to `most` × `most` panels, columns and rows of any widths, each fold either way."""
     wide, high = (draw(st.lists(lengths(near), min_size=1, max_size=most)) for _ in range(2))
     document = stamps(len(wide), len(high))
@@ -253,7 +253,7 @@ def _cross(one: tuple[Place, Place], two: tuple[Place, Place]) -> bool:
 
 def patterns(near: bool = False) -> Documents:
     """Any of the patterns above, each fold either way."""
-    return st.one_of(strips(near=near), flat_vertices(near=near), maps(near=near), joined(near=near))
+    return st.one_of(strips(near), flat_vertices(near), maps(near), joined(near))
 
 
 @composite
@@ -293,7 +293,7 @@ _CORNERS = ("sw", "se", "ne", "nw")
 
 
 @composite
-def recipes(draw: DrawFn, most: int = 4, near: bool = False, cut: bool = False) -> Recipe:
+def recipes(draw: DrawFn, near: bool = False, most: int = 4, cut: bool = False) -> Recipe:
     """Up to `most` folds of a rectangle by its corners and two marks, over or behind, some layers or all, opened and
     turned.
 
@@ -347,7 +347,7 @@ def folded_cut_patterns(draw: DrawFn, near: bool = False) -> Document:
     """What a random recipe with a random straight cut gives, as a pattern whose target is the outline that is really
     cut.
     """
-    recipe = draw(recipes(3, near, cut=True))
+    recipe = draw(recipes(near, 3, cut=True))
     folded = _meaningful(lambda: carry_out(recipe, LIMITS))
     outline = _meaningful(lambda: cut_outline(folded))
     if outline is None or not outline.segments():
@@ -385,20 +385,20 @@ Among = Callable[[bool], SearchStrategy[Any]]
 """Makes a strategy, with (True) or without what is nearly degenerate."""
 
 SHIPPED: dict[str, Among] = {
-    "sheets": lambda near: sheets(near=near),
-    "vertices": lambda near: vertices(near=near),
-    "flat-vertices": lambda near: flat_vertices(near=near),
-    "strips": lambda near: strips(near=near),
-    "maps": lambda near: maps(near=near),
+    "sheets": sheets,
+    "vertices": vertices,
+    "flat-vertices": flat_vertices,
+    "strips": strips,
+    "maps": maps,
     "equal-maps": lambda near: equal_maps(),
-    "joined": lambda near: joined(near=near),
-    "rings": lambda near: joined(near=near, ring=True),
+    "joined": joined,
+    "rings": lambda near: joined(near, ring=True),
     "patterns": patterns,
     "assigned": lambda near: assigned(patterns(near)),
     "fine": lambda near: fine(patterns(near)),
-    "recipes": lambda near: recipes(near=near),
-    "folded-cut-patterns": lambda near: folded_cut_patterns(near=near),
-    "targets": lambda near: targets(near=near),
-    "constructed": lambda near: constructed(near=near),
+    "recipes": recipes,
+    "folded-cut-patterns": folded_cut_patterns,
+    "targets": targets,
+    "constructed": constructed,
 }
 """The strategies by the names that `creaseproof hunt --among` knows."""
