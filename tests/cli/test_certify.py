@@ -992,3 +992,13 @@ def test_explain(proofs: Path) -> None:
     assert "alternate angles add up to 180° and 180°, exactly" in certified.output
     assert "Layer order, bottom to top" in certified.output
     assert "Not proved:" in certified.output
+
+
+def test_a_table_counts_what_hands_make(proofs: Path) -> None:
+    """The recipe has three steps, each a fold; the star's five creases run through its middle."""
+    done = run("certify", proofs / "recipes" / "window-three-folds.toml", proofs / "certified" / "star.toml")
+    assert done.exit_code == 0
+    rows = done.output.splitlines()
+    assert re.split(r"  +", rows[0])[:5] == ["verdict", "document", "panels", "layers", "by hand"]
+    assert re.split(r"  +", rows[1])[-3:-1] == ["8", "3 folds"]
+    assert re.split(r"  +", rows[2])[-3:-1] == ["10", "5 creases"]

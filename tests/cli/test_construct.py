@@ -64,6 +64,8 @@ def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     for name in "abcd":
         was, now = ([_float(x) for x in document.points[name]] for document in (drawn, made))
         assert (was[0] - now[0]) ** 2 + (was[1] - now[1]) ** 2 <= 0.1**2
+    sides = [max(m) - min(m) for m in zip(*([_float(x) for x in made.points[n]] for n in "abcd"), strict=True)]
+    assert f"the figure is {sides[0]:.4g} × {sides[1]:.4g} mm, its sheet " in done.output  # as it was written
     assert run("certify", out).exit_code == 0
 
 
@@ -92,7 +94,7 @@ def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
         drawing.read_text().replace("M20 20H80V40H40V60H80V120H20V100H60V80H20Z", "M20 120L50 20L80 120L50 90Z")
     )
     made = run("construct", arrow, "-o", tmp_path / "an arrow.toml", "--tries", 1)  # a name that a shell would part
-    assert f"`creaseproof recipe '{tmp_path / 'an arrow.toml'}'` looks for a few simple folds" in made.output
+    assert f"`creaseproof recipe '{tmp_path / 'an arrow.toml'}'` looks for fewer simple folds" in made.output
 
 
 def _float(text: str) -> float:
@@ -405,7 +407,7 @@ def test_what_moving_the_figure_saves_is_said(tmp_path: Path) -> None:
     drawing.write_text(BUOY)
     done = run("construct", drawing, "-o", tmp_path / "moved.toml")
     said = re.search(r"the figure was moved by at most .*about ([0-9]+) folds where it is: --exact", done.output)
-    folds = re.search("([0-9]+) folds, ", done.output)
+    folds = re.search("([0-9]+) folds between panels, ", done.output)
     assert said is not None
     assert folds is not None
     exact = json.loads(run("construct", drawing, "-o", tmp_path / "exact.toml", "--exact", "--json").output)

@@ -362,3 +362,13 @@ def test_a_rounded_star_is_folded_as_the_regular_one_that_was_meant(tmp_path: Pa
     radii = [math.hypot(float(places[p].x) - 80, float(places[p].y) - 80) for p in recipe.base.loops[0]]
     assert all(radius == pytest.approx(60 if radius > 40 else 22.918, abs=0.1) for radius in radii)
     assert verify.certify(recipe).verdict == "certified"
+
+
+def test_a_document_without_a_title_is_named_once(tmp_path: Path) -> None:
+    """F has no recipe of all-layers folds; its file stands for its title."""
+    drawn = (PROOFS / "alphabet" / "F.toml").read_text().splitlines()
+    target = tmp_path / "plain.toml"
+    target.write_text("\n".join(line for line in drawn if not line.startswith("title")))
+    done = run("recipe", target, "--all-layers")
+    assert done.exit_code == 3
+    assert done.output.count("plain.toml\n") == 1

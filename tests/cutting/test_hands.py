@@ -185,6 +185,13 @@ def test_the_nearest_named_point_is_that_of_shapely() -> None:
         assert here.distance(named[found.panel.near]) == min(map(here.distance, named.values()))
 
 
+def test_how_true_creases_must_be_is_said_once() -> None:
+    found = hands_of(certify(PROOFS / "certified" / "star.toml"))
+    for amplified in (10, 20, 1e6):  # true to 0.1 mm; a note; a warning
+        said = "; ".join(f.message for f in of_hands(found._replace(amplified=amplified)))
+        assert said.count("if all errors add up") == 1, said
+
+
 def test_where_all_is_too_much_one_sentence_says_so() -> None:
     """Three warnings and more: they stay for scripts, and a handout has the sentence alone."""
     found = hands_of(certify(PROOFS / "certified" / "star.toml"))

@@ -14,7 +14,7 @@ from verify.tasks.certify import Result
 from verify.tasks.explain import explain as run_explain
 from verify.tasks.explain import summary
 from verify.words.findings import answer
-from verify.words.hands_findings import warned
+from verify.words.hands_findings import to_make, warned
 
 
 @main.command()
@@ -65,19 +65,18 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
 def _table(outcomes: list[tuple[str, Result | Malformed]]) -> Table:
     rows = []
     for path, result in outcomes:
-        panels = folds = layers = warnings = ""
+        panels = layers = hands = warnings = ""
         if isinstance(result, Malformed):
             what = f"{result.place}: found {result.found}" if result.place else f"found {result.found}"
         else:
             failures = result.failures
             what = failures[0].message if failures else result.document.title
-            if result.subdivision is not None:
-                panels = str(len(result.subdivision.panels))
-                folds = str(sum(e.is_fold for e in result.subdivision.edges))
+            panels = str(len(result.subdivision.panels)) if result.subdivision is not None else ""
             layers = str(result.cutting.most_layers) if result.cutting is not None else ""
+            hands = to_make(result.hands)
             warnings = warned(f.kind for f in result.warnings)
-        rows.append((result.verdict, path, panels, folds, layers, what, warnings))
-    return ("verdict", "document", "panels", "folds", "layers", "what", "warnings"), rows
+        rows.append((result.verdict, path, panels, layers, hands, what, warnings))
+    return ("verdict", "document", "panels", "layers", "by hand", "what", "warnings"), rows
 
 
 @main.command()

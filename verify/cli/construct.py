@@ -146,10 +146,10 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     proposal = made.proposal
     file = quote(str(output))
     yield from summary_at(made.result, output)
-    yield f"  {proposal.folds} folds, {proposal.layers} layers at the cut: {_of_sets(made)}"
+    yield f"  {proposal.folds} folds between panels, {proposal.layers} layers at the cut: {_of_sets(made)}"
     saved = f" (about {made.as_drawn} folds where it is: --exact)" if made.as_drawn > proposal.folds else ""
     yield from (f"  {moved}{saved}" for moved in _moved(made))
-    for line in how_large(made.document):
+    for line in how_large(proposal.document):
         yield f"  {line}"
     if proposal.folds > _MANY and not proposal.simple:
         yield "  so many folds are creased first and collapsed at once"
@@ -158,7 +158,8 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     elif proposal.folds > _FEW:
         yield f"  `creaseproof steps {file}` looks for simple folds of this very pattern, or says how to collapse it"
     if proposal.folds > max(_FEW, proposal.simple) and hopeful(proposal.document, seconds=_LOOK):
-        yield f"  `creaseproof recipe {file}` looks for a few simple folds of the same figure"
+        few = "fewer" if proposal.simple else "a few"
+        yield f"  `creaseproof recipe {file}` looks for {few} simple folds of the same figure"
     yield f"  written to {output}"
 
 

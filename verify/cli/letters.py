@@ -39,7 +39,7 @@ from verify.tasks.construct import Constructed
 from verify.tasks.letters import LetterMade, form_of, height_that_fits, letter_recipes, named, sheet_names, word_height
 from verify.tasks.letters import letters as run_letters
 from verify.words.findings import answer, counted, listed
-from verify.words.hands_findings import warned
+from verify.words.hands_findings import to_make, warned
 
 if TYPE_CHECKING:
     from verify.show.handout.letter import Letter
@@ -302,7 +302,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     said = [*_how_large(m.pattern for _, m in rows if m.pattern is not None), *notes]
     said += _too_much((name, one.result) for name, one in rows)
     found = answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes)
-    heads = ("verdict", "sheet", "folds", "layers", "tried", "what", "warnings")
+    heads = ("verdict", "sheet", "layers", "by hand", "tried", "what", "warnings")
     tell(found, (f"  {words}" for words in said), as_json, (heads, [_row(name, m) for name, m in rows]))
     return worst
 
@@ -319,9 +319,10 @@ def _how_large(documents: Iterable[Document]) -> list[str]:
 
 
 def _row(name: str, made: Constructed) -> tuple[str, ...]:
-    folds, layers = (str(made.proposal.folds), str(made.proposal.layers)) if made.proposal else ("", "")
+    layers = str(made.proposal.layers) if made.proposal else ""
+    hands = to_make(made.result.hands) if made.result is not None else ""
     warnings = warned(f.kind for f in made.result.warnings) if made.result is not None else ""
-    return made.verdict, name, folds, layers, str(made.tried), made.reason or made.document.title, warnings
+    return made.verdict, name, layers, hands, str(made.tried), made.reason or made.document.title, warnings
 
 
 class _Folder:

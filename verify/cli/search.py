@@ -151,7 +151,8 @@ def _lines(
 ) -> Iterator[str]:
     if found.recipe is None or found.result is None:
         yield f"{found.verdict}: {found.document.title or found.document.source}"
-        yield f"  {found.document.source}"
+        if found.document.title:
+            yield f"  {found.document.source}"
         yield f"  {found.none()}"
         if found.forbidden:
             yield "  that is proved for recipes of any length (proofs/theory/searching.md), though not by the kernel"

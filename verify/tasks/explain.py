@@ -105,7 +105,9 @@ def explain(source: Source) -> str:
             for names, finding in _alike(mine):
                 lines += _at_length(names, finding)
     if result.order is not None and result.subdivision is not None:
-        lines += ["", "Layer order, bottom to top"]
+        divided = len(result.subdivision.faces) > len(result.subdivision.panels)
+        parts = " (some panels in several parts)" if divided else ""
+        lines += ["", f"Layer order, bottom to top{parts}"]
         stack = result.order.stack
         shown = stack if len(stack) <= 40 else (*stack[:20], -1, *stack[-20:])
         lines += [f"  {result.subdivision.face_name(f) if f >= 0 else f'… {len(stack) - 40} more …'}" for f in shown]

@@ -28,9 +28,10 @@ _WARNINGS, _LAYERS, _CREASES = 3, 32, CREASES[1]
 
 def of_hands(hands: Hands) -> Iterator[Finding]:
     """What hands meet. Nothing of it is proved, and nothing of it changes the verdict."""
-    if hands.creases or hands.recipe:
-        yield finding("what-hands-meet", measures="; ".join([*measures(hands), *how_true(hands)]))
     hard = list(_hard(hands))
+    if hands.creases or hands.recipe:
+        said = any(one.kind == "fine-creases" for one in hard)
+        yield finding("what-hands-meet", measures="; ".join([*measures(hands), *(() if said else how_true(hands))]))
     many = sum(one.level == "warning" for one in hard) >= _WARNINGS
     if many or hands.at_cut >= _LAYERS or (hands.creases >= _CREASES and not hands.recipe):
         tiny = hands.shortest is not None and hands.shortest.size * float(IN_MM[hands.unit]) < _MEET_MM
@@ -101,12 +102,20 @@ def keys(hands: Hands) -> dict[str, object]:
 
 def measures(hands: Hands) -> Iterator[str]:
     """What hands meet, in a few words each; what is narrow or small is told by itself."""
-    unit, thickest = hands.unit, hands.thickest
-    count, what = (len(hands.folds), "fold") if hands.recipe else (hands.creases, "straight crease")
+    unit, thickest, (count, what) = hands.unit, hands.thickest, _to_make(hands)
     shortest = f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
-    yield counted(count, what) + shortest
+    yield counted(count, what if hands.recipe else f"straight {what}") + shortest
     if thickest is not None:
         yield f"at most {counted(thickest.layers, 'layer')} in one fold"
+
+
+def to_make(hands: Hands | None) -> str:
+    """How many folds, or straight creases of a pattern, hands make, for a table; empty where nothing was measured."""
+    return counted(*_to_make(hands)) if hands is not None else ""
+
+
+def _to_make(hands: Hands) -> tuple[int, str]:
+    return (len(hands.folds), "fold") if hands.recipe else (hands.creases, "crease")
 
 
 def how_true(hands: Hands) -> Iterator[str]:

@@ -96,9 +96,11 @@ class Subject:
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
             yield "There is a cycle of layers: flaps tucked under one another."
         hands = result.hands
-        for one in in_one(told):
+        in_short = in_one(told)
+        for one in in_short:
             if one.kind == "what-hands-meet" and hands is not None:
-                yield f"By hand: {printable('; '.join([*measures(hands), *(() if by_steps else how_true(hands))]))}."
+                said = by_steps or any(f.kind == "fine-creases" for f in in_short)
+                yield f"By hand: {printable('; '.join([*measures(hands), *(() if said else how_true(hands))]))}."
             elif one.kind not in ("thick", "open-target"):  # the first line of the page says what is open
                 yield _told(one, numbers)
 
