@@ -43,6 +43,7 @@ _SHORT = SHORT_MM[1]
 # tried if they need fewer folds by that factor, or as few and no creases that are too short
 _FEW_FOLDS = 30
 _SOME_FOLDS = 100  # from here on they are not looked at if one whose perpendiculars were made to end needs fewer
+_MANY_FOLDS = 300  # hands hardly fold more: from here on they are tried like the others
 _SOON = 1 / 40
 _WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
@@ -180,7 +181,7 @@ class _Ready:
 
     def is_worth_moving(self, others: Sequence[_Ready]) -> bool:
         """Whether this figure, which moves farther, is to be tried before the first of others."""
-        if not others:
+        if not others or others[0].folds > _MANY_FOLDS:
             return True
         longer = self.folds <= others[0].folds and others[0].has_short_creases and not self.has_short_creases
         return longer or self.folds < _WORTH * others[0].folds
