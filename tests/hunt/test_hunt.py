@@ -403,7 +403,7 @@ def test_what_is_a_counterexample_and_what_is_none(first: None, faulty: Path) ->
     outcome = run("faulty_to_hunt:falls", "--seconds", "20")
     assert outcome.exit_code == 1
     assert "counterexample found" in outcome.stdout
-    assert "  1 creases; it does not hold" in outcome.stdout
+    assert "  1 crease; it does not hold" in outcome.stdout
 
 
 def test_shipped_properties_return_bools_or_assert() -> None:

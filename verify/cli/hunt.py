@@ -20,6 +20,7 @@ from verify.words.findings import Finding, answer, counted
 
 if TYPE_CHECKING:
     from verify.hunt.hunt import Counterexample, PropertyError
+    from verify.pattern.document import Document
 
 _EVERY = 5
 
@@ -97,10 +98,16 @@ def hunt(
         return 0
     title = f"Counterexample to {property_.name}, seed {seed}"
     saved = _save(outcome.found, title, outputs, place, beside)
-    ((what, count),) = outcome.found.value.size.items()
-    lines += [f"  {count} {what}; {outcome.found.reason}", f"  written to {saved['document']} ({saved['verdict']})"]
+    lines += [f"  {_size(outcome.found.value)}; {outcome.found.reason}"]
+    lines += [f"  written to {saved['document']} ({saved['verdict']})"]
     tell(keys | saved | {"reason": outcome.found.reason}, ["counterexample found", *lines], as_json)
     return 1
+
+
+def _size(document: Document) -> str:
+    """How much is drawn: 3 creases; 1 step."""
+    ((what, number),) = document.size.items()
+    return counted(number, what.removesuffix("s"))
 
 
 def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path, as_json: bool) -> int:
@@ -109,9 +116,7 @@ def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path
     outputs.write_document(path, document)
     message = f"error of the property {name}: {error}"
     keys = answer(None, Finding("hunt", "property-error", "fails", message), found=False)
-    ((what, number),) = document.size.items()
-    asked = counted(number, what.removesuffix("s"))
-    lines = [message, f"  no verdict on it; asked about {asked}, written to {path}"]
+    lines = [message, f"  no verdict on it; asked about {_size(document)}, written to {path}"]
     tell({"property": name, "seed": seed, "document": str(path)} | keys | document.size, lines, as_json)
     return 2
 

@@ -68,13 +68,8 @@ def _summary(result: Result) -> Iterator[str]:
             yield f"    - {reason}"
     if len(failures) > _BRIEF:
         yield f"  … and {len(failures) - _BRIEF} more (creaseproof explain lists all)"
-    for finding in result.findings:
-        if (
-            finding.check in ("cut", "pieces")
-            and finding.level == "holds"
-            and (finding.check == "cut" or result.verdict == "certified")
-        ):
-            yield f"  {finding.message}"
+    holding = ("cut", "pieces") if result.verdict == "certified" else ("cut",)
+    yield from (f"  {f.message}" for f in result.findings if f.check in holding and f.level == "holds")
     open_target = [finding for finding in result.findings if finding.kind == "open-target"]
     for finding in open_target:
         yield f"  note: {finding.message}"

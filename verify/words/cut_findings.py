@@ -19,7 +19,7 @@ from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached
 from verify.pattern.source import Malformed
-from verify.pattern.subdivision import Subdivision
+from verify.pattern.subdivision import Subdivision, place_text
 from verify.words.findings import Finding, counted, finding, length_text, listed, piece_words, rounded
 
 _FEW = 3
@@ -179,9 +179,8 @@ def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
         once = sorted(number for number, times in counts.items() if times == 1)
         apart = all(frozenset(pair) not in beside for pair in combinations(once, 2))  # but for such points
         if len(once) >= 2 and max(counts.values()) > 1 and apart:
-            at = s.vertices[vertex]
-            place = f"({float(at.x):.6g}, {float(at.y):.6g})"
-            name, unit = s.drawing.names.get(at), s.drawing.document.unit
+            place = place_text(s.vertices[vertex])
+            name, unit = s.drawing.names.get(s.vertices[vertex]), s.drawing.document.unit
             named = ((piece_words(found[n].called(n + 1)), float(found[n].area)) for n in once)
             those = " and ".join(f"{piece} ({area:,.4g} {unit}²)" for piece, area in named)
             told = f"{s.drawing.document.told(name)} {place}" if name else place
@@ -195,8 +194,7 @@ def of_crossing(s: Subdivision) -> Iterator[Finding]:
         lines = [s.edges[e].target[0] for e in edges if s.edges[e].target]
         loops = [loop_of[line] for line in lines if line < len(loop_of)]
         if len(loops) == len(lines) == 4 and loops[0] == loops[2] != loops[1] == loops[3]:
-            place = f"({float(s.vertices[vertex].x):.6g}, {float(s.vertices[vertex].y):.6g})"
-            yield finding("outlines-cross", [place], at=place)
+            yield finding("outlines-cross", [s.name(vertex)], at=place_text(s.vertices[vertex]))
             return
 
 
