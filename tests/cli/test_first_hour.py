@@ -7,14 +7,12 @@ import re
 import sys
 from pathlib import Path
 
-import click
 import pdfplumber
 import pytest
 
 import verify
 from tests.cli.command import run
 from tests.places import PROOFS
-from verify.cli import MODULES, main
 
 NEARLY = """format = "creaseproof-pattern/1"
 unit = "{unit}"
@@ -199,26 +197,6 @@ def test_letters_name_what_lies_in_their_folder_from_before(tmp_path: Path) -> N
     again = run("letters", "LT", "-o", tmp_path)
     assert "holds documents that are not of this word: 3-I.toml" in again.output
     assert (tmp_path / "3-I.toml").is_file()
-
-
-def test_help_has_whole_summaries() -> None:
-    said = " ".join(run("--help").output.split())
-    context = click.Context(main)
-    for name in MODULES:
-        command = main.get_command(context, name)
-        assert command is not None
-        first = " ".join((command.help or "").split()).partition(". ")[0].removesuffix(".")
-        assert first in said
-    assert "..." not in run("--help").output.split("Commands:")[1]
-
-
-def test_every_option_has_a_help_text() -> None:
-    context = click.Context(main)
-    for name in MODULES:
-        command = main.get_command(context, name)
-        assert command is not None
-        for parameter in command.params:
-            assert isinstance(parameter, click.Argument) or getattr(parameter, "help", None), (name, parameter.name)
 
 
 def test_without_cairosvg_no_picture_is_begun(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

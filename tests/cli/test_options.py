@@ -17,22 +17,30 @@ from verify.cli.options import Amount, Length
 from verify.pattern.limits import Limits
 
 
-def parameters() -> Iterator[tuple[str, click.Parameter]]:
+def commands() -> Iterator[tuple[str, click.Command]]:
     context = click.Context(main)
     for name in MODULES:
         command = main.get_command(context, name)
         assert command is not None
-        for parameter in command.params:
-            yield name, parameter
+        yield name, command
+
+
+def parameters() -> Iterator[tuple[str, click.Parameter]]:
+    return ((name, parameter) for name, command in commands() for parameter in command.params)
 
 
 def test_the_list_of_commands_says_what_each_says_of_itself() -> None:
-    context = click.Context(main)
-    for name in MODULES:
-        command = main.get_command(context, name)
-        assert command is not None
+    listed = run("--help").output.split("Commands:")[1]
+    for name, command in commands():
         assert SAYS[name] == command.get_short_help_str(1000)
+        assert SAYS[name] in " ".join(listed.split())
     assert SAYS.keys() == MODULES.keys()
+    assert "..." not in listed
+
+
+def test_every_option_has_a_help_text() -> None:
+    for name, parameter in parameters():
+        assert isinstance(parameter, click.Argument) or getattr(parameter, "help", None), (name, parameter.name)
 
 
 REQUIRED = [(name, p.opts[0]) for name, p in parameters() if isinstance(p, click.Option) and p.required]
