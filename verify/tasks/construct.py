@@ -29,6 +29,7 @@ from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.tasks.preferred import by_hands
+from verify.tasks.recipe import lacking
 from verify.words.findings import counted
 from verify.words.hands_findings import SHORT_MM
 
@@ -127,9 +128,11 @@ def construct(
     `Malformed`.
     """
     document = load_any(document).as_pattern()
-    lacking = _lacking(document)
-    if lacking:
-        return Constructed(document, "unsupported", lacking)
+    reason = lacking(document, "a pattern")
+    if document.creases:
+        reason = f"the document has {counted(len(document.creases), 'crease')}; expected a target and a sheet only"
+    if reason:
+        return Constructed(document, "unsupported", reason)
     subdivide(draw(replace(document, creases=()), limits), limits)  # a mistake in the drawing is one, and no failure
     search = _Search(document, tries, prefer, limits, progress, best_on_interrupt)
     near, farther = trials(replace(document, creases=()), snap_mm, nudge_mm, exact, limits)
@@ -452,14 +455,3 @@ def _rank(proposal: Proposal, prefer: Prefer) -> tuple[float, ...]:
     if prefer == "folds":
         return alike
     return (alike[1], *alike) if prefer == "layers" else (*by_hands(proposal.hands, prefer), *alike)
-
-
-def _lacking(document: Document) -> str:
-    """Why there is nothing to construct; an empty text if there is."""
-    if not document.has_target:
-        return "the document has no target to construct a pattern for"
-    if document.creases:
-        return f"the document has {counted(len(document.creases), 'crease')}; expected a target and a sheet only"
-    if document.snips != 1:
-        return f"the document allows {document.snips} snips; patterns are constructed for one complete straight cut"
-    return ""

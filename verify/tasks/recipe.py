@@ -490,10 +490,10 @@ def folds_true_to(recipe: Recipe | Folded) -> float | None:
     return found.error * found.width / found.first_order if found.first_order else None
 
 
-def lacking(document: Document) -> str:
+def lacking(document: Document, wanted: str = "a recipe") -> str:
     """Why there is nothing to search for; an empty text if there is."""
     if not document.has_target:
-        return "the document has no target to find a recipe for"
+        return f"the document has no target to find {wanted} for"
     if document.snips != 1:
-        return f"the document allows {document.snips} snips; recipes are searched for one complete straight cut"
+        return f"the document allows {document.snips} snips; {wanted} is found for one complete straight cut"
     return ""
