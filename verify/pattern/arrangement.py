@@ -13,7 +13,6 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from math import atan2, floor, nan, pi
-from operator import itemgetter
 from typing import Literal
 
 import numpy as np
@@ -31,8 +30,8 @@ from verify.exact.plane import (
     locate,
     middle,
     orientation,
+    polygon_area2,
     segment_meeting,
-    with_neighbours,
 )
 from verify.pattern.drawing import Drawing
 from verify.pattern.limits import LimitReached, Limits
@@ -76,7 +75,7 @@ class _Builder:
             line(crease.start, crease.end, ("crease", number))
         for number, (a, b) in enumerate(document.target_lines()):
             line(a, b, ("target", number))
-        self.on_left = [_is_counter_clockwise(loop) == (number == 0) for number, loop in enumerate(drawing.loops)]
+        self.on_left = [(polygon_area2(loop) > 0) == (number == 0) for number, loop in enumerate(drawing.loops)]
         # crossings lie between the ends: no coordinate grows beyond this
         self.size = max(abs(c) for place in self.floats for c in place)
         self.sure = _SURE * self.size**2
@@ -460,11 +459,6 @@ def _float_scale(drawing: Drawing) -> Fraction | int:
     return (
         Fraction(1, 2 ** floor(largest).bit_length()) if largest > 1 else Fraction(2 ** floor(1 / largest).bit_length())
     )
-
-
-def _is_counter_clockwise(loop: Sequence[Point]) -> bool:
-    """For a simple polygon: at its lowest corner of those on the left it turns the way that it runs round."""
-    return orientation(*min(with_neighbours(loop), key=itemgetter(1))) > 0
 
 
 def _cross(a: NDArray[np.complex128], b: NDArray[np.complex128]) -> NDArray[np.float64]:
