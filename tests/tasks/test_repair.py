@@ -158,7 +158,7 @@ def test_an_outline_that_is_not_closed(proofs: Path) -> None:
     broken = replace(document, points=points, loops=(), paths=(path,), raw=None)
     found = [f for f in told(broken) if f.kind == "repair-loop"]
     assert [f.message for f in found] == [
-        f"repair 1: close path 1 of the figure: its ends {loop[0]} and near are 0.25 mm apart; then it is certified"
+        f"repair 1: close target.paths[0]: its ends {loop[0]} and near are 0.25 mm apart; then it is certified"
     ]
     assert found[0].value["length_squared"] == "1/16"
     far = replace(broken, points={**points, "near": (f"({x})+5", y)})

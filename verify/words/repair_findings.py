@@ -84,7 +84,7 @@ def _closed(repair: Closed, s: Subdivision) -> Finding:
     by = length_text(repair.gap, s.drawing.document.unit)
     one, two = repair.ends
     value = {"path": repair.path, "length_squared": repair.gap.text()}
-    return finding("repair-loop", repair.ends, value, number=repair.path + 1, one=one, two=two, by=by)
+    return finding("repair-loop", repair.ends, value, one=one, two=two, by=by)
 
 
 _SAYS: dict[type[Repair], Callable[[Any, Subdivision], Finding]] = {
