@@ -198,6 +198,17 @@ def test_perpendiculars_are_square_to_sides_and_mirrored_in_arcs() -> None:
     assert crossed
 
 
+def test_a_perpendicular_from_border_to_border_is_one() -> None:
+    """Between teeth of right angles it joins two places at which arcs leave the sheet: taken twice it would be two
+    folds on one crease.
+    """
+    teeth = [(-6, 0), (-4, 2), (-2, 0), (0, 2), (2, 0), (4, 2), (6, 0), (0, 12)]
+    construction = Construction(figure_of(target(teeth, margin=1)))
+    ways = [frozenset(p.places) for p in construction.perpendiculars if p.start == p.end == BORDER]
+    assert ways
+    assert len(ways) == len({*ways})
+
+
 @st.composite
 def rectilinear(draw: st.DrawFn) -> Document:
     """A polygon of cells on a grid of uneven columns and rows."""

@@ -127,16 +127,17 @@ class Construction:
                 yield a, b
 
     def _from_border(self, pieces: Sequence[Sequence[Segment]]) -> list[Perpendicular]:
-        """The perpendiculars from where arcs leave the sheet."""
+        """The perpendiculars from where arcs leave the sheet, each once."""
         nodes = {node.place for node in self.skeleton.nodes}
-        return [
-            perpendicular
+        found = {
+            frozenset(perpendicular.places): perpendicular
             for arc, of_arc in enumerate(pieces)
             for piece in of_arc
             for place in piece
             if place not in nodes
             for perpendicular in self.tracer.from_border(arc, place)
-        ]
+        }
+        return [*found.values()]
 
     def _odd(self) -> list[int]:
         """The nodes inside the sheet at which arcs and folded lines are odd in number."""
