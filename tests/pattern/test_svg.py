@@ -825,11 +825,11 @@ def test_target_sheet_of_a_class(drawing: Callable[..., Path]) -> None:
         '<rect class="paper" x="5" y="5" width="50" height="50" fill="none" stroke="#333"/><rect x="20" '
         'y="20" width="9" height="9"/>'
     )
-    document = target_from_svg(drawing(page(body)), sheet="class=paper")
+    document = target_from_svg(drawing(page(body)), rules=["class=paper:border"])
     assert sorted(corners(document, document.outline)) == [(5, 45), (5, 95), (55, 45), (55, 95)]
     assert len(document.loops) == 1
     with pytest.raises(NotRead, match="no line that it fits"):
-        target_from_svg(drawing(page(body)), sheet="class=card")
+        target_from_svg(drawing(page(body)), rules=["class=card:border"])
 
 
 def test_equal_places_are_one_point(drawing: Callable[..., Path]) -> None:

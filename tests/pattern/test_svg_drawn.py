@@ -107,8 +107,8 @@ def test_what_is_drawn_is_freed(name: str, tmp_path: Path) -> None:
     body, areas, length = DRAWN[name]
     path = tmp_path / "drawing.svg"
     path.write_text(PAGE.format(body), encoding="utf-8")
-    sheet = "class=sheet" if "sheet" in body else None
-    drawn = joined_ends(target_from_svg(path, sheet=sheet), Fraction(1, 10))
+    rules = ["class=sheet:border"] if "sheet" in body else []
+    drawn = joined_ends(target_from_svg(path, rules=rules), Fraction(1, 10))
     made = construct(drawn)
     assert made.verdict == "certified", made.reason
     assert made.pattern is not None

@@ -157,12 +157,12 @@ def target_from_svg(
 ) -> Document:
     """The document whose target is the drawing: closed outlines are loops, open lines paths.
 
-    `sheet`: the margin in mm round the drawing's bounding box (default `MARGIN`), or a text `class=NAME`: the outline
-    of that class is the sheet. `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`: curves
-    become lines within so many mm of them; None refuses curves. `width`: how wide the drawing is made, such as "120mm"
-    (a bare number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer
-    side, and the document's `notes` say so. `strokes`: `follow` the lines of the target whatever their width, or
-    `outline` what their strokes paint, all together (`svg_strokes`).
+    `sheet`: the margin in mm round the drawing's bounding box (default `MARGIN`, unless a rule says what the border
+    is). `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`: curves become lines within so
+    many mm of them; None refuses curves. `width`: how wide the drawing is made, such as "120mm" (a bare number: mm),
+    whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer side, and the
+    document's `notes` say so. `strokes`: `follow` the lines of the target whatever their width, or `outline` what their
+    strokes paint, all together (`svg_strokes`).
 
     `all_target`: lines that no rule maps are the target; else they are an error. `round_turns`: turns whose exact
     numbers need too large a field are rounded, and the notes say so; else they are refused.
@@ -171,15 +171,10 @@ def target_from_svg(
     its id and line; `Unsupported` for what was understood and is not read.
     """
     rules = _rules(rules)
-    margin: Exact | None = sheet
-    if isinstance(sheet, str) and sheet.startswith("class="):
-        rules.append(Rule((("class", sheet.removeprefix("class=")),), "border"))
-        margin = None
     if sheet is None and not any(rule.meaning == "border" for rule in rules):
-        margin = MARGIN
-    return _Builder(
-        path, rules, "target" if all_target else None, margin, flatten, width, strokes, round_turns
-    ).document()
+        sheet = MARGIN
+    default: Meaning | None = "target" if all_target else None
+    return _Builder(path, rules, default, sheet, flatten, width, strokes, round_turns).document()
 
 
 def pattern_from_svg(
