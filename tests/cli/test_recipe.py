@@ -320,6 +320,19 @@ def test_stuck_after_a_fold_that_this_version_does_not_decide() -> None:
     assert "two points onto two lines at once: a cubic equation, which this version does not decide" in done.output
 
 
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [
+        ("certified/map-3x3.toml", "the document has no target to find a recipe for"),
+        ("certified/cord-slots.toml", "the document allows 2 snips; a recipe is found for one complete straight cut"),
+    ],
+)
+def test_a_document_for_which_there_is_nothing_to_find(name: str, why: str) -> None:
+    done = run("recipe", PROOFS / name)
+    assert done.exit_code == 4
+    assert done.output.splitlines()[-1] == f"  {why}"
+
+
 def test_options_that_do_not_go_together() -> None:
     house = PROOFS / "recipes" / "house.toml"
     for options, words in (

@@ -18,7 +18,7 @@ from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any
 from verify.pattern.rounding import is_within_rounding
 from verify.tasks.explain import summary_at
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound, regular_near
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound, lacking, regular_near
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Tell, hint
 from verify.words.cut_findings import advice_on_target
@@ -135,6 +135,8 @@ def _further(found: RecipeFound, target: str, near: bool) -> list[str]:
 
 
 def _near_it(found: RecipeFound, target: str) -> list[str]:
+    if lacking(found.document):
+        return []
     regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
     command = f"`creaseproof recipe {quote(target)} --near` also tries to move"
     if regular:
