@@ -7,6 +7,8 @@ from __future__ import annotations
 import json
 import os
 import signal
+import subprocess
+import sys
 import threading
 import time
 from collections import Counter
@@ -16,6 +18,8 @@ from xml.etree import ElementTree
 import pytest
 from click.testing import CliRunner, Result
 
+import verify
+from tests.families import miura
 from tests.places import PROOFS
 from verify import cli
 from verify.kernel.check import check_files
@@ -165,8 +169,34 @@ def test_a_cluster_that_loses_a_worker(folder: Path, monkeypatch: pytest.MonkeyP
     assert Counter(row.verdict for row in rows) == {verdict: 5 * n for verdict, n in VERDICTS.items()}
 
 
+def test_ctrl_c_says_one_word(tmp_path: Path) -> None:
+    """SIGINT goes to all processes of the terminal's foreground group (POSIX), so to the workers, too: one is at work
+    then, the others wait. What was done is in the journal.
+    """
+    verify.write(miura(60, 60), tmp_path / "slow.toml")
+    documents = [PROOFS / "certified" / "kite.toml", tmp_path / "slow.toml"]
+    command = [sys.executable, "-m", "verify.cli", "sweep", *map(str, documents), "-o", tmp_path / "out", "--jobs", "3"]
+    with subprocess.Popen(command, text=True, stderr=subprocess.PIPE, start_new_session=True) as sweeping:
+        journal = tmp_path / "out" / JOURNAL
+        deadline = time.monotonic() + 60
+        while not (journal.exists() and journal.stat().st_size) and time.monotonic() < deadline:
+            time.sleep(0.02)
+        os.killpg(sweeping.pid, signal.SIGINT)
+        try:
+            said = sweeping.communicate(timeout=60)[1]
+        finally:
+            if sweeping.poll() is None:
+                os.killpg(sweeping.pid, signal.SIGKILL)
+    assert (sweeping.returncode, said) == (130, "stopped\n")
+    assert len(journal.read_text().splitlines()) == 1
+
+
 def test_nothing_to_do(tmp_path: Path) -> None:
-    assert run(tmp_path).exit_code == 2
+    empty = run(tmp_path)
+    assert (empty.exit_code, empty.output) == (
+        2,
+        f"malformed: {tmp_path}: found no document; expected files named *.toml or *.json\n",
+    )
     assert run(tmp_path / "missing.toml").exit_code == 2
 
 

@@ -12,7 +12,7 @@ import click
 from verify.cli.frame import EXIT, in_numbers, json_option, main, reporting, seconds_option, tell
 from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, force_option, output_option
-from verify.pattern.source import JOURNAL
+from verify.pattern.source import JOURNAL, Malformed
 from verify.pattern.source import SARIF as SARIF_NAME
 from verify.tasks.sweep import Row, junit, sarif, sweep, sweep_on_cluster, tasks
 from verify.words.findings import Finding, answer
@@ -64,7 +64,7 @@ def sweep_command(
         own = {(output / name).resolve() for name in _OWN}
         listed = [task for task in listed if Path(task.document).resolve() not in own]
     if not listed:
-        raise click.UsageError(f"no document in {', '.join(map(str, paths))}: expected .toml or .json files")
+        raise Malformed(", ".join(map(str, paths)), "", "no document", "files named *.toml or *.json")
     found = sweep_on_cluster(listed, address, journal) if address else sweep(listed, jobs, journal)
     order = {task.document: i for i, task in enumerate(listed)}
     rows = []

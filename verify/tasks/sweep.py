@@ -18,6 +18,7 @@ from dataclasses import asdict, dataclass, field
 from importlib import import_module
 from multiprocessing import get_context
 from pathlib import Path
+from signal import SIG_DFL, SIGINT, signal
 from typing import Any
 from urllib.parse import quote
 from xml.etree import ElementTree
@@ -187,11 +188,14 @@ def _read(journal: Path | None) -> dict[tuple[str, str], Row]:
 
 
 def _in_processes(listed: Sequence[Task], jobs: int) -> Iterator[Row]:
-    """In processes of our own. When one dies, those that were under way are done again, one at a time."""
+    """In processes of our own, which end at Ctrl-C without a word. When one dies, those that were under way are done
+    again, one at a time.
+    """
+    quietly: Any = {"initializer": signal, "initargs": (SIGINT, SIG_DFL)}
     waiting, suspects = list(reversed(listed)), list[Task]()
     while waiting or suspects:
         alone = bool(suspects)
-        with ProcessPoolExecutor(1 if alone else jobs, mp_context=get_context("fork")) as pool:
+        with ProcessPoolExecutor(1 if alone else jobs, get_context("fork"), **quietly) as pool:
             running: dict[Future[Row], Task] = {}
             source = suspects if alone else waiting
             broken = False
