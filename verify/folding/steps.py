@@ -49,7 +49,7 @@ RefusalKind = Literal["blocked", "few-layers", "no-solution"]
 
 
 class NoCutLine(Malformed):
-    """No line, or not exactly one, satisfies the alignment to cut along; `why` says more."""
+    """No line, or not exactly one, satisfies the alignment to cut along: `why` says which are the marks."""
 
     def __init__(self, fault: Malformed, why: NoSolution) -> None:
         super().__init__(fault.source, fault.place, fault.found, fault.expected, fault.line)

@@ -340,7 +340,8 @@ class _Crimped:
     def _crimp(self, arcs: list[int], folds: list[str]) -> bool:
         for i, ((before, here, after), (one, two)) in enumerate(zip(with_neighbours(arcs), around(folds), strict=True)):
             if one != two and self._fits(here, before) and self._fits(here, after):
-                arcs[:] = [*[*arcs[i:], *arcs[:i]][2:-1], self._merge(before, here, after)]
+                turned = [*arcs[i:], *arcs[:i]]
+                arcs[:] = [*turned[2:-1], self._merge(before, here, after)]
                 folds[:] = [*folds[i:], *folds[:i]][2:]
                 return True
         return False

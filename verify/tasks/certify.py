@@ -261,10 +261,12 @@ class _Certifier(ABC, Generic[_Source]):
         """The points that have the one or two numbers beside the grid of all others, and where they lie on it, if the
         document is then certified; else none.
         """
+        if not self.seeks_strays:
+            return (), ""
         points = self.source.points
         texts = [text for pair in points.values() for text in pair]
         tried = [points]
-        for coarsest in (0, -1) if self.seeks_strays else ():  # then tens
+        for coarsest in (0, -1):  # then tens
             on_grid = strays(texts, coarsest)
             moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
             if moved in tried:

@@ -51,9 +51,8 @@ def in_short(t: Tolerance, recipe: Recipe, hands: Hands | None) -> Iterator[str]
         yield from advice_lines(t, recipe.unit)
     else:
         yield from how_true(hands)
-    steps = [str(effect.step) for effect in t.effects[:2]]
     if len(t.effects) > 1:
-        yield f"be most careful with steps {steps[0]} and {steps[1]}"
+        yield f"be most careful with steps {t.effects[0].step} and {t.effects[1].step}"
     yield from effect_lines(t, recipe, most=0)
 
 
