@@ -129,4 +129,8 @@ def test_each_command_is_there() -> None:
     for command, module in MODULES.items():
         import_module(f"verify.cli.{module}")
         assert command in main.commands
+        given = re.search(rf"\| `creaseproof {command} ([A-Z ]+\b)", README)
+        wanted = [one.make_metavar(click.Context(main)) for one in params(command) if isinstance(one, click.Argument)]
+        assert given is not None
+        assert given[1].split() == [name.rstrip(".").removesuffix("S") for name in wanted], command
     assert set(main.commands) == set(MODULES)

@@ -15,7 +15,7 @@ from verify.words.findings import counted
 
 
 @main.command()
-@click.argument("document", type=click.Path())
+@click.argument("document", metavar="PATTERN", type=click.Path())
 @seconds_option
 @click.option(
     "--orders",
@@ -42,7 +42,7 @@ def count(
     force: bool,
     as_json: bool,
 ) -> str | int:
-    """Count the assignments that fold at every vertex, the assignments that fold, and the layer orders of DOCUMENT.
+    """Count the assignments that fold at every vertex, the assignments that fold, and the layer orders of PATTERN.
 
     One panel is held with its front up; folds drawn mountain or valley keep their direction. With --list
     it writes order-1.toml, order-1.certificate.json and so on instead, and counts nothing.

@@ -22,7 +22,7 @@ from verify.words.findings import Finding, answer
 
 
 @main.command(name="exact")
-@click.argument("document", type=click.Path())
+@click.argument("document", metavar="PATTERN", type=click.Path())
 @output_option("Write the exact pattern here (.toml or .json).")
 @click.option(
     "--most",
@@ -33,14 +33,14 @@ from verify.words.findings import Finding, answer
     "--accept",
     type=click.IntRange(min=1),
     metavar="N",
-    help="Apply repair N that certify proposes for DOCUMENT before anything is moved.",
+    help="Apply repair N that certify proposes for PATTERN before anything is moved.",
 )
 @force_option
 @json_option
 def exact_command(
     document: str, output: Path, most: Fraction | None, accept: int | None, force: bool, as_json: bool
 ) -> str:
-    """Propose an exact pattern near DOCUMENT, a drawing with rounded numbers, and certify it.
+    """Propose an exact pattern near PATTERN, drawn with rounded numbers, and certify it.
 
     Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found. Where nothing
     moved it is written only if it is certified.

@@ -277,6 +277,8 @@ class Reader:
                 hint = _perhaps(key, known)
                 if place and key in ("creases", "title", "unit", "format"):
                     hint = f' (in TOML, "{key}" stands above the first [table])'
+                elif not place and key in ("creases", "steps"):
+                    hint = f' ({key} go with format = "{FORMAT if key == "creases" else RECIPE_FORMAT}")'
                 self.fail(at + key, f'the unknown key "{key}"', "one of " + ", ".join(known) + hint)
         for key in required:
             if key not in value:

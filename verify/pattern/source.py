@@ -196,6 +196,8 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
         bare = _bare_expression(text, row) if row is not None else None
         if bare is not None:
             expected = f"quotes round an expression: {show(bare)}"
+        elif at is not None and message == "Invalid value":
+            expected = _quoted(text, int(at[1]), int(at[2])) or expected
         raise Malformed(source, place, f"a mistake in the TOML ({message})", expected, row) from None
     except Malformed:
         raise
@@ -214,6 +216,14 @@ def _bare_expression(text: str, row: int) -> str | None:
     line = re.sub(r""""[^"]*"|'[^']*'""", '""', text.split("\n")[row - 1]).split("#")[0]
     found = re.search(r"[\[,]\s*((?:[-+]?[\d.]+\s*[-+*/]|[-+]?(?:sqrt|cos|sin|tan)\s*\()[^,\]]*)", line)
     return found[1].strip() if found is not None else None
+
+
+def _quoted(text: str, row: int, column: int) -> str:
+    """What to write in place of a word that stands in a TOML text without quotes, or with curly ones; else nothing."""
+    found = re.match(r"([“”„«»‘’‚]?)([^\W\d][\w-]*)", text.split("\n")[row - 1][column - 1 :])
+    if found is None:
+        return ""
+    return f"{'straight quotes' if found[1] else 'quotes round a text'}: {show(found[2])}"
 
 
 def _written_twice(text: str, row: int) -> str | None:
