@@ -31,6 +31,7 @@ from itertools import chain, pairwise
 from math import hypot, inf
 
 from verify.construct.perpendiculars import BORDER, Perpendicular, Tracer, floats, is_inside
+from verify.pattern.components import components, least_of_each
 
 _NEAR = 1e-9  # of the size of the sheet
 _ASIDE = 1e-6
@@ -44,14 +45,11 @@ class Corridors:
     """The corridors of a sheet and the hubs at which they meet."""
 
     def __init__(self, tracer: Tracer, perpendiculars: Sequence[Perpendicular]) -> None:
-        import networkx as nx  # slow to load
-
         self.perpendiculars = perpendiculars
         self.plane = _Plane(tracer)
         self.walls = self._walls()
         self.cuts = self._cuts()
-        self.groups = nx.utils.UnionFind()
-        self._join()
+        self.groups = self._groups()
         self.hubs = self._hubs()
         self.at: dict[Corridor, list[int]] = {}  # the hubs at each corridor
         for number, hub in enumerate(self.hubs):
@@ -113,27 +111,27 @@ class Corridors:
         """The walls that no set folds, so that they need not end: where two walls lead away from nodes that are joined,
         both, and what joins these two.
         """
-        import networkx as nx  # slow to load
-
-        joined = nx.Graph()
+        joined: dict[tuple[int, int], int] = {}
         away: dict[int, list[int]] = {}
         for number in walls:
             a, b = self.perpendiculars[number].start, self.perpendiculars[number].end
             inner = [node for node in (a, b) if node is not None and node != BORDER]
             if len(inner) == 2:
-                joined.add_edge(a, b, wall=number)
+                joined[min(inner), max(inner)] = number
             else:
                 away.setdefault(inner[0] if inner else BORDER, []).append(number)
         passed: set[int] = set()
-        for nodes in nx.connected_components(joined):
-            hub = joined.subgraph(nodes)
+        for nodes in components(1 + max(chain(*joined), default=0), joined):
+            hub = [pair for pair in joined if pair[0] in nodes]
             ways = [(node, number) for node in nodes for number in away.get(node, ())]
             # sums of prongs are right in trees only
-            whole = sum(begin[node] for node in nodes) == 2 * hub.number_of_edges() + len(ways)
-            if len(ways) == 2 and whole and nx.is_tree(hub):
+            whole = sum(begin[node] for node in nodes) == 2 * len(hub) + len(ways)
+            if len(ways) == 2 and whole and hub and len(hub) == len(nodes) - 1:
+                import networkx as nx  # seldom needed, and slow to load
+
                 (a, one), (b, other) = ways
-                between = pairwise(nx.shortest_path(hub, a, b))
-                passed |= {one, other, *(hub.edges[edge]["wall"] for edge in between)}
+                between = pairwise(nx.shortest_path(nx.Graph(hub), a, b))
+                passed |= {one, other, *(joined[min(pair), max(pair)] for pair in between)}
         return passed
 
     def _cuts(self) -> dict[int, list[float]]:
@@ -152,8 +150,11 @@ class Corridors:
             if arc is not None:
                 yield arc, self.plane.arcs[arc].at(floats(place))
 
-    def _join(self) -> None:
-        """Pieces of arcs from one of which perpendiculars run to the other are of one corridor."""
+    def _groups(self) -> dict[Corridor, Corridor]:
+        """For each piece of an arc the first of its corridor: perpendiculars run from one of its pieces to another."""
+        pieces = [(number, i) for number, cuts in self.cuts.items() for i in range(len(cuts) + 1)]
+        numbers = {piece: i for i, piece in enumerate(pieces)}
+        joined: list[tuple[int, int]] = []
         for number, cuts in self.cuts.items():
             arc = self.plane.arcs[number]
             for low, high in pairwise([0.0, *cuts, arc.length]):
@@ -163,7 +164,9 @@ class Corridors:
                     for side in (arc.left, arc.right):
                         there = self._piece(self.plane.way(side, place, arc.leads_up(self.plane.regions[side], side)))
                         if there is not None:
-                            self.groups.union(here, there)
+                            joined.append((numbers[here], numbers[there]))
+        first = least_of_each(len(pieces), joined)
+        return {piece: pieces[i] for piece, i in zip(pieces, first, strict=True)}
 
     def _inside(self, arc: _Arc, low: float, high: float) -> float | None:
         """A place on a piece of an arc that is inside the sheet; the arc may leave it on the way."""
@@ -208,17 +211,15 @@ class Corridors:
 
     def _hubs(self) -> list[dict[int, tuple[Corridor, Corridor]]]:
         """The walls that are joined at nodes, or begin in one place of the border, with the corridors beside them."""
-        import networkx as nx  # slow to load
-
-        joined = nx.Graph()
-        joined.add_nodes_from(self.walls)
+        joined: list[tuple[int, int]] = []
         first: dict[object, int] = {}
-        for number in self.walls:
+        for i, number in enumerate(self.walls):
             p = self.perpendiculars[number]
             for end in (p.places[0] if p.start == BORDER else p.start, p.end):
                 if end is not None and end != BORDER:
-                    joined.add_edge(number, first.setdefault(end, number))
-        return [{wall: self._beside(wall) for wall in sorted(hub)} for hub in nx.connected_components(joined)]
+                    joined.append((i, first.setdefault(end, i)))
+        hubs = components(len(self.walls), joined)
+        return [{self.walls[i]: self._beside(self.walls[i]) for i in hub} for hub in hubs]
 
 
 def _ends(p: Perpendicular) -> set[int]:

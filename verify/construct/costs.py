@@ -14,6 +14,7 @@ import numpy as np
 
 from verify.construct.creases import Construction
 from verify.exact.plane import Point
+from verify.pattern.components import components
 
 _SAME = 6  # digits: places that agree in so many are one
 _STRAIGHT = 1e-9  # two directions whose cosine is that near to -1 go on in one line
@@ -65,22 +66,20 @@ def _pieces(lines: Sequence[Piece], ways: Sequence[Sequence[Place]]) -> set[Piec
 
 def _of_pieces(pieces: Iterable[Piece]) -> Costs:
     """Pieces that go on in one line are one crease."""
-    import networkx as nx  # slow to load
-
-    joined = nx.Graph()
-    joined.add_nodes_from(pieces)
-    here: dict[Place, list[Piece]] = {}
-    for piece in joined:
+    all_pieces = list(pieces)
+    here: dict[Place, list[int]] = {}
+    for number, piece in enumerate(all_pieces):
         for place in piece:
-            here.setdefault(place, []).append(piece)
+            here.setdefault(place, []).append(number)
+    joined: list[tuple[int, int]] = []
     for place, around in here.items():
-        ways = [_way(place, piece) for piece in around]
-        for (i, u), (j, v) in combinations(enumerate(ways), 2):
+        ways = [(number, _way(place, all_pieces[number])) for number in around]
+        for (i, u), (j, v) in combinations(ways, 2):
             if u[0] * v[0] + u[1] * v[1] < _STRAIGHT - 1:
-                joined.add_edge(around[i], around[j])
-    creases = list(nx.connected_components(joined))
-    shortest = min((sum(dist(*piece) for piece in crease) for crease in creases), default=inf)
-    return Costs(len(joined), len(creases), shortest)
+                joined.append((i, j))
+    creases = components(len(all_pieces), joined)
+    shortest = min((sum(dist(*all_pieces[i]) for i in crease) for crease in creases), default=inf)
+    return Costs(len(all_pieces), len(creases), shortest)
 
 
 def _way(place: Place, piece: Piece) -> Place:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import TYPE_CHECKING
 
 from verify.construct.units import unit_vectors
@@ -59,12 +60,14 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
 
 def _folded(points: tuple[Point, ...], ends: list[tuple[int, int]]) -> frozenset[int]:
     """The lines to fold along: a shortest set that at each point leaves an even number of the others."""
-    import networkx as nx  # slow to load
+    odd = [v for v, lines in Counter(chain.from_iterable(ends)).items() if lines % 2]
+    if not odd:
+        return frozenset()
+    import networkx as nx  # seldom needed, and slow to load
 
     graph = nx.Graph()
     for i, (a, b) in enumerate(ends):
         graph.add_edge(a, b, weight=length(points[a], points[b]), line=i)
-    odd = [v for v in graph if graph.degree(v) % 2]
     return frozenset(graph.edges[pair]["line"] for pair in joined(graph, odd))
 
 

@@ -13,6 +13,7 @@ from verify.construct.directions import simplest_between
 from verify.exact.number import Number, square_root_of_square
 from verify.exact.plane import Point, cross_vectors, difference, dot, orientation
 from verify.pattern.arrangement import subdivide
+from verify.pattern.components import least_of_each
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
@@ -332,8 +333,6 @@ def regions(s: Subdivision) -> frozenset[frozenset[tuple[object, object, frozens
     """The regions into which target and sheet cut the plane, each as its half-edges; the same for the same drawing
     moved.
     """
-    import networkx as nx  # slow to load
-
     through: dict[int, set[int]] = {}
     for number, chain in enumerate(s.target_chains):
         for v in chain:
@@ -344,10 +343,8 @@ def regions(s: Subdivision) -> frozenset[frozenset[tuple[object, object, frozens
         """What a vertex is called in both; None for one that only auxiliary edges make."""
         return names.get(s.vertices[v]) or (frozenset(through[v]) if len(through.get(v, ())) > 1 else None)
 
-    together = nx.Graph()
-    together.add_nodes_from(range(-1, len(s.faces)))
-    together.add_edges_from((e.left, e.right) for e in s.edges if e.is_auxiliary)
-    region = {f: number for number, faces in enumerate(nx.connected_components(together)) for f in faces}
+    # the last number, -1, is what lies outside
+    region = least_of_each(len(s.faces) + 1, ((e.left, e.right) for e in s.edges if e.is_auxiliary))
     halves: dict[int, set[tuple[object, object, frozenset[int]]]] = {}
     sheet = [_from_a_corner(chain, key) for chain in s.sheet_chains]
     for chain in (*s.target_chains, *sheet):

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verify.construct.net import MirrorLine, Net
+from verify.pattern.components import components
 
 ORDERS = (12, 10, 9, 8, 7, 6, 5, 4, 3, 2)  # of turns: parts of a whole turn whose fields have a degree of at most 6
 _PAIRS = 16  # so many parts at most, and the middle of any two of them may be that of a symmetry
@@ -52,19 +53,16 @@ class _Parts:
     """The parts of a target, by the numbers of their vertices."""
 
     def __init__(self, net: Net, within: float) -> None:
-        import networkx as nx  # slow to load
-
         self.net, self.within = net, within
         s = net.before
         names = {v: i for i, v in enumerate(net.vertices)}
         self.at: Floats = np.array([[float(x) for x in s.vertices[v]] for v in net.vertices]).reshape(-1, 2)
-        graph = nx.Graph()
         self.lines: set[frozenset[int]] = set()
         for chain in s.target_chains:
-            nx.add_path(graph, chain)
             self.lines |= {frozenset(pair) for pair in pairwise(names[v] for v in chain if v in names)}
-        groups = ([names[v] for v in group if v in names] for group in nx.connected_components(graph))
-        self.groups = sorted((sorted(group) for group in groups if group), key=lambda group: (-len(group), group))
+        along = (pair for chain in s.target_chains for pair in pairwise(chain))
+        groups = (sorted(names[v] for v in group if v in names) for group in components(len(s.vertices), along))
+        self.groups = sorted((group for group in groups if group), key=lambda group: (-len(group), group))
         self.of = {v: number for number, group in enumerate(self.groups) for v in group}
 
     def mirrors(self, axis: int) -> Iterator[MirrorLine]:

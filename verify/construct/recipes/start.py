@@ -131,27 +131,28 @@ def _outlines(s: Subdivision) -> list[list[int]] | None:
 
     None as well if target lies along the sheet's own edge, where it has no other side, or if two pieces touch.
     """
-    import networkx as nx  # slow to load
-
     targets = [i for i, e in enumerate(s.edges) if e.target]
     if any(s.edges[i].kind == "border" for i in targets):
         return None
     joined = ((e.left, e.right) for e in s.edges if e.kind != "border" and not e.target)
     parts = components(len(s.faces), joined)
     piece = {f: number for number, part in enumerate(parts) for f in part}
-    beside = nx.Graph((piece[s.edges[i].left], piece[s.edges[i].right]) for i in targets)
-    beside.add_nodes_from(range(len(parts)))
-    if not nx.is_bipartite(beside) or not nx.is_connected(beside):
+    count = len(parts)
+    beside = [(piece[s.edges[i].left], piece[s.edges[i].right]) for i in targets]
+    # each part twice, on the one side of the target and (count more) on the other, as what is beside it is not
+    both = components(2 * count, [pair for a, b in beside for pair in ((a, b + count), (a + count, b))])
+    one = {p for p in both[0] if p < count}
+    other = {p - count for p in both[0] if p >= count}
+    if len(both) != 2 or one & other:
         return None
     at_edge = {piece[max(e.left, e.right)] for e in s.edges if e.kind == "border"}
-    colour = nx.bipartite.color(beside)
-    if len({colour[p] for p in at_edge}) != 1:
+    ground = other if at_edge <= other else one
+    if not at_edge <= ground:
         return None
-    ground = colour[next(iter(at_edge))]
     outlines = [
-        [i for i in targets if number in (piece[s.edges[i].left], piece[s.edges[i].right])]
-        for number in range(len(parts))
-        if colour[number] != ground
+        [i for i, pair in zip(targets, beside, strict=True) if number in pair]
+        for number in range(count)
+        if number not in ground
     ]
     corners = [v for outline in outlines for v in {v for i in outline for v in s.edges[i].ends}]
     return outlines if len(set(corners)) == len(corners) else None
