@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Callable, Iterable
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -32,6 +33,8 @@ SOLVER = "cadical153"
 Progress = Callable[[str], None]
 
 _FEW_BUNDLES = 200
+# so few bundles of so few pairs take no second, even parities on random graphs (measured): no process of their own
+_AT_ONCE, _AT_ONCE_PAIRS = 50, 1_000
 _MANY_BUNDLES = 10_000
 _MANY_OVERLAPS = 50  # of a face, on average
 
@@ -51,6 +54,14 @@ class Search:
         self.common = CommonPoints(conditions.overlaps)
         self.added: list[Triples] = []
 
+    @cached_property
+    def bundles(self) -> Bundles:
+        return Bundles(len(self.conditions.pairs), self.conditions.equal)
+
+    @property
+    def is_small(self) -> bool:
+        return len(self.conditions.pairs) <= _AT_ONCE_PAIRS and self.bundles.count <= _AT_ONCE
+
     def among(self, proposed: Iterable[Above]) -> LayerOrder | None:
         """The first of these that meets every condition."""
         for above in proposed:
@@ -68,8 +79,7 @@ class Search:
         return bool(fixed.all() and (equal[:, 0] == equal[:, 1]).all() and not odd.any())
 
     def run(self) -> LayerOrder | NoOrder:
-        c = self.conditions
-        bundles = Bundles(len(c.pairs), c.equal)
+        c, bundles = self.conditions, self.bundles
         if bundles.conflict is not None:
             return self._none()
         fixed, even = bundles.of(c.fixed), bundles.of(c.even)
@@ -180,12 +190,12 @@ def find_order(
     found = search.among(proposed)
     if found is not None:
         return found
-    if limits.seconds is None:
+    if limits.seconds is None or search.is_small:
         return search.run()
-    return _within(conditions, limits, limits.seconds)
+    return _within(search, limits.seconds)
 
 
-def _within(conditions: Conditions, limits: Limits, seconds: float) -> LayerOrder | NoOrder:
+def _within(search: Search, seconds: float) -> LayerOrder | NoOrder:
     """The same search in a process of its own, ended when the time is over (a solver cannot be interrupted)."""
     import multiprocessing
 
@@ -193,7 +203,8 @@ def _within(conditions: Conditions, limits: Limits, seconds: float) -> LayerOrde
     receive, send = context.Pipe(duplex=False)
 
     def work() -> None:
-        found = Search(conditions, limits, None).run()
+        search.progress = None  # the terminal is not this process's
+        found = search.run()
         send.send(found.above.first_above if isinstance(found, LayerOrder) else found.triples)
 
     worker = context.Process(target=work, daemon=True)
@@ -210,5 +221,5 @@ def _within(conditions: Conditions, limits: Limits, seconds: float) -> LayerOrde
         worker.kill()
         worker.join()
     if answer.dtype == bool:
-        return order_of_relation(conditions.overlaps, Above(conditions.pairs, answer))
-    return NoOrder(conditions, answer)
+        return order_of_relation(search.conditions.overlaps, Above(search.conditions.pairs, answer))
+    return NoOrder(search.conditions, answer)
