@@ -353,3 +353,25 @@ def test_reading_rationals_imports_nothing_large() -> None:
         "sys.exit(any(m in sys.modules for m in ('sympy', 'mpmath')))"
     )
     assert subprocess.run([sys.executable, "-c", program], check=False, cwd=ROOT).returncode == 0
+
+
+@pytest.mark.parametrize("angle", ["pi/7", "pi/9", "pi/10", "pi/15", "pi/16"])  # fields of degree 3, 3, 4, 4, 8
+def test_the_root_of_a_square_is_in_its_field(angle: str) -> None:
+    """The values against mpmath; sqrt(17) and such, here as factors, are in none of these fields."""
+    root = f"5/3 - 7*cos({angle}) + 11/20*cos({angle})*cos({angle})"
+    field = read_numbers([f"cos({angle})"]).field
+    inside, outside_ = f"sqrt(({root})*({root}))", f"sqrt(17*({root})*({root}))"
+    reading = read_numbers([f"cos({angle})", inside])
+    assert reading.field == field
+    value = abs(mpmath.mpf(sympy.N(outside(root), 30)))
+    assert abs(mpmath.mpf(float(reading.numbers[inside])) - value) < 1e-12
+    assert read_numbers([f"cos({angle})", outside_]).field.degree == 2 * field.degree
+
+
+def test_a_root_in_a_small_field_loads_no_sympy() -> None:
+    program = (
+        "import sys; from verify.exact.field import read_numbers;"
+        "assert read_numbers(['cos(pi/10)', 'sqrt(96000 - 102400*cos(pi/10)*cos(pi/10))']).field.degree == 4;"
+        "sys.exit('sympy' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", program], check=False, cwd=ROOT).returncode == 0

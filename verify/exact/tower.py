@@ -9,7 +9,7 @@ construction. Approximations are rigorous enclosures and only say which real roo
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import gcd, isqrt
 
@@ -19,6 +19,10 @@ from verify.exact.algebraic import characteristic_polynomial, element, generator
 from verify.exact.expression import DegreeLimit
 from verify.exact.number import Number, square_root_of_square
 from verify.exact.numberfield import RATIONALS, Field
+
+_SMALL = 4  # the degree of a field
+_SPARE = 32  # bits of precision for each number
+_STEPS = 10_000
 
 
 class Tower(ABC):
@@ -62,27 +66,27 @@ class Tower(ABC):
 Image = Callable[[Number], Number]
 
 
-def adjoin(tower: Tower, radicands: Iterable[Number], degree: int) -> tuple[Tower, Image, list[Number]]:
+def adjoin(tower: Tower, radicands: Sequence[Number], degree: int) -> tuple[Tower, Image, list[Number]]:
     """The field with the square roots of some of its elements, none of which is negative; how its numbers are written
     in the larger field; and the roots >= 0.
 
     The field stays as it is if it holds them all. Raises DegreeLimit past that degree. Exact.
     """
     levels: list[Level] = []
-    roots: list[Number] = []
+    roots: dict[Number, Number] = {}
 
     def image(x: Number) -> Number:
         for level in levels:
             x = level.up(x)
         return x
 
-    for x in radicands:
+    for x in dict.fromkeys(radicands):
         level, root = tower.with_root(image(x), f"sqrt({x.text()})", degree)
         if level is not None:
-            tower, roots = level, [level.up(known) for known in roots]
+            tower, roots = level, {y: level.up(known) for y, known in roots.items()}
             levels.append(level)
-        roots.append(root)
-    return tower, image, roots
+        roots[x] = root
+    return tower, image, [roots[x] for x in radicands]
 
 
 class Base(Tower):
@@ -99,7 +103,7 @@ class Base(Tower):
             return None
         if self.field.degree == 2:
             return self._root_in_quadratic(x)
-        return _root_by_factors(self.field, x)
+        return _root_by_relation(self.field, x) or _root_by_factors(self.field, x)
 
     def _root_of_rational(self, x: Fraction) -> Number | None:
         root = square_root_of_square(x)
@@ -281,6 +285,26 @@ def _name_of_shift(field: Field, k: int, text: str) -> str:
     if k > 0:
         return f"{text}+{name}"
     return f"{text}-({name})" if abs(k) == 1 else f"{text}-{name}"
+
+
+def _root_by_relation(field: Field, x: Number) -> Number | None:
+    """A square root of x > 0 from an integer relation between it and the powers of alpha (PSLQ), tested exactly; None
+    proves nothing. In small fields it is found before the library that factors is loaded.
+    """
+    if field.degree > _SMALL:
+        return None
+    from mpmath import mp, mpf, pslq, sqrt  # slow to load
+
+    numerators, denominator = x.integers()
+    bits = (field.degree + 1) * (max(denominator, *map(abs, numerators)).bit_length() + _SPARE)
+    with mp.workprec(bits):
+        lows = (number.enclosure(bits)[0] for number in (x, generator(field)))
+        value, alpha = (mpf(low.numerator) / low.denominator for low in lows)
+        found = pslq([sqrt(value), *(alpha**i for i in range(field.degree))], maxcoeff=1 << bits, maxsteps=_STEPS)
+    if not found or not found[0]:
+        return None
+    root = element(field, [Fraction(-c, found[0]) for c in found[1:]])
+    return root if root * root == x else None
 
 
 def _root_by_factors(field: Field, x: Number) -> Number | None:
