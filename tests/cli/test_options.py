@@ -233,3 +233,10 @@ def test_letters_of_a_size(more: tuple[str, ...], tmp_path: Path) -> None:
         assert isinstance(document, verify.Document)
         corners = [tuple(map(Fraction, document.points[n])) for n in document.outline]
         assert (max(x for x, _ in corners), max(y for _, y in corners)) == (width + 40, 90 + 40)
+
+
+def test_the_size_of_a_word_is_not_that_of_a_drawing() -> None:
+    said = " ".join(run("letters", "--help").output.split())
+    assert "How wide the word is" in said
+    assert "drawing" not in said
+    assert "How wide the drawing's page is" in " ".join(run("recipe", "--help").output.split())

@@ -221,6 +221,16 @@ def test_an_edge_under_a_flap_is_out_of_sight(direction: str, turned: bool, said
     assert light_words(folded, len(steps)) == said
 
 
+def test_an_edge_that_shows_in_part_is_not_called_hidden() -> None:
+    """The upper part comes down askew: over the lower edge left of about x = 25, and not right of it."""
+    steps = [
+        {"fold": {"through": ["u", "v"]}, "moves": "ne"},
+        {"fold": {"square": ["sw", "se"], "through": "p"}, "moves": "se"},
+    ]
+    said = light_words(carried(steps, {"u": [-60, -5], "v": [60, 2]}), 2)
+    assert said == " Most of edge sw–se is out of sight here: hold the paper up to the light, or turn it over."
+
+
 def test_only_marks_that_the_words_name_are_introduced(proofs: Path) -> None:
     """A from A4: its first four steps are told as guides, without marks; 1a is on none of the others' lines."""
     folded = verify.certify(proofs / "recipes" / "alphabet" / "a4" / "A.toml").carried

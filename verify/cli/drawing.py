@@ -21,23 +21,7 @@ from verify.pattern.svg import MARGIN, SIZE, Rule, Strokes, pattern_from_svg, ru
 
 Command = Callable[..., Any]
 
-_width_option = click.option(
-    "--width",
-    type=Length(),
-    metavar="LENGTH",
-    help=(
-        "How wide the drawing's page is (or the word), such as 120mm or 12cm (a bare number: mm), instead of its own "
-        "size. (A drawing that states none is "
-        f"{SIZE} mm in its longer side.)"
-    ),
-)
-_margin_option = click.option(
-    "--margin",
-    type=Amount("mm", zero=True),
-    metavar="MM",
-    help="Paper left on each side, in mm. "
-    f"[default: {MARGIN} round a drawn target without border lines; 30 round a letter]",
-)
+_WIDE = "such as 120mm or 12cm (a bare number: mm)"
 _line_option = click.option(
     "--line",
     "lines",
@@ -94,9 +78,26 @@ def _gathered(kind: type[Size | DrawingOptions], name: str, command: Command) ->
     return gathering
 
 
-def size_options(command: Command) -> Command:
-    """`--width` and `--margin`, given to the command as `size`, a `Size`."""
-    return _width_option(_margin_option(_gathered(Size, "size", command)))
+def _size_options(width: str, margin: str) -> Callable[[Command], Command]:
+    """`--width` and `--margin` with this help, given to the command as `size`, a `Size`."""
+
+    def options(command: Command) -> Command:
+        sized = _gathered(Size, "size", command)
+        sized = click.option("--margin", type=Amount("mm", zero=True), metavar="MM", help=margin)(sized)
+        return click.option("--width", type=Length(), metavar="LENGTH", help=width)(sized)
+
+    return options
+
+
+word_size = _size_options(
+    f"How wide the word is, {_WIDE}; the height follows.",
+    "Patterns: paper left on each side of a letter, in mm. [default: 30]",
+)
+_drawing_size = _size_options(
+    f"How wide the drawing's page is, {_WIDE}, instead of its own size. (A drawing that states none is {SIZE} mm in "
+    "its longer side.)",
+    f"Paper left on each side, in mm. [default: {MARGIN} round a drawn target without border lines]",
+)
 
 
 def extents(document: Document) -> tuple[tuple[float, float], tuple[float, float]] | None:
@@ -186,4 +187,4 @@ def drawing_options(command: Command) -> Command:
     `DrawingOptions`.
     """
     gathering = _gathered(DrawingOptions, "drawn", command)
-    return _line_option(_table_option(_flatten_option(_strokes_option(size_options(gathering)))))
+    return _line_option(_table_option(_flatten_option(_strokes_option(_drawing_size(gathering)))))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, get_args
 import click
 
 from verify.cli.construct import keys, prefer_option, tries_option
-from verify.cli.drawing import Size, extents, size_options
+from verify.cli.drawing import Size, extents, word_size
 from verify.cli.frame import EXIT, json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Length, given_of
 from verify.cli.output import (
@@ -100,7 +100,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @click.option("--one-sheet", is_flag=True, help="Patterns: try the whole word in one sheet and one cut.")
 @tries_option
 @prefer_option
-@size_options
+@word_size
 @seconds_for("Give up the search for a letter's folds, or for more sets of creases, after this time.")
 @force_option
 @json_option

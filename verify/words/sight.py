@@ -28,15 +28,15 @@ class Sight:
         self.loops = [[complex(*images[v]) for v in face] for face in self.paper.faces]
         self.beside = _BESIDE * max(max(along) - min(along) for along in zip(*images, strict=True))
 
-    def line(self, a: Point, b: Point, *, behind: bool = False) -> bool:
-        """Whether at least half of what lies straight between two places of the sheet shows."""
+    def line(self, a: Point, b: Point, *, behind: bool = False) -> float:
+        """How much of what lies straight between two places of the sheet shows, from 0 to 1."""
         p, q = self._image(a), self._image(b)
         aside = self.beside * (q - p) * 1j / abs(q - p)
         shows = []
         for k in range(_LOOKS):
             place = p + (q - p) * (2 * k + 1) / (2 * _LOOKS)
             shows.append(self._changes([place + aside, place - aside], behind))
-        return 2 * sum(shows) >= _LOOKS
+        return sum(shows) / _LOOKS
 
     def point(self, place: Point, *, behind: bool = False) -> bool:
         """Whether some line shows where a place of the sheet lies."""

@@ -336,6 +336,8 @@ _LINES: Mapping[str, Sequence[tuple[int, int]]] = {
     "two-points-onto-two-lines": ((2, 3), (4, 5)),
 }
 
+_ENOUGH = 0.5  # how much of a line must show for hands to find it
+
 _SIDES = (("left", "right"), ("bottom", "top"))
 
 
@@ -404,8 +406,9 @@ class _Seen(_OnPaper):
         found = []
         for one, two in lines:
             words = self.line(one, two)
-            if not words.startswith("side") and not any(sight.line(marks[one], marks[two], behind=w) for w in ways):
-                found.append(words)
+            shows = max(sight.line(marks[one], marks[two], behind=w) for w in ways)
+            if not words.startswith("side") and shows < _ENOUGH:
+                found.append(f"most of {words}" if shows else words)
         for name in points:
             print_alone = printed and marks[name] in self._print_alone()
             if not print_alone and not any(sight.point(marks[name], behind=w) for w in ways):
