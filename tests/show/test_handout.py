@@ -146,6 +146,26 @@ def test_what_the_steps_name_stands_within_the_outline_with_a_dot(proofs: Path, 
     assert len(dots) == len(spoken)
 
 
+def test_a_mark_beside_all_creases_stands_on_the_sheet() -> None:
+    """30 mm right and 20 mm up of the corner, on no crease and no edge: the second step is folded by it."""
+    recipe = {
+        "format": "creaseproof-recipe/1",
+        "points": {"sw": [0, 0], "se": [100, 0], "ne": [100, 100], "nw": [0, 100], "inner": [30, 20]},
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "steps": [
+            {"fold": {"point": "ne", "onto": "sw"}, "moves": "ne", "direction": "behind"},
+            {"fold": {"point": "sw", "onto": "inner"}, "moves": "sw"},
+        ],
+    }
+    (page,) = templates(opened(verify.read(recipe)))
+    sheet = max(page.curves, key=lambda c: c["width"])
+    dots = [c for c in page.curves if c["width"] / MM == pytest.approx(1.0, abs=0.01)]
+    places = [((c["x0"] - sheet["x0"]) / MM + 0.5, (sheet["bottom"] - c["bottom"]) / MM + 0.5) for c in dots]
+    (dot,) = [c for c, at in zip(dots, places, strict=True) if math.dist(at, (30, 20)) < 0.3]
+    (word,) = [word for word in page.extract_words() if word["text"] == "inner"]
+    assert math.dist((word["x0"], word["bottom"]), (dot["x0"], dot["top"])) < 10 * MM
+
+
 def test_a_unit_other_than_millimetres(pattern: Callable[..., verify.Document]) -> None:
     keys = pattern([(0, 0), (4, 0), (4, 2), (0, 2)], [((2, 0), (2, 2), "valley")]).keys() | {"unit": "in"}
     (page,) = templates(opened(verify.read(keys)))

@@ -163,25 +163,25 @@ def _keep_inside(labels: Labels, box: Window) -> None:
 
 def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Tiles, window: Window, at: At) -> None:
     """The names of points; those of which the steps speak have a dot, and a name however many there are."""
-    s = scene.subdivision
     x0, y0, x1, y1 = window
     true = true_scale(scene)
-    named = []
-    for v, p in enumerate(s.vertices):
-        place = laid.turned(true(scene.flat[v]))
-        if p in names and x0 < place.x < x1 and y0 < place.y < y1:
-            named.append(v)
     folded = scene.result.carried
     spoken = marks_spoken_of(folded.recipe) if folded is not None else set()
-    needed = [v for v in named if names[s.vertices[v]] in spoken]
-    for v in needed:
-        place = at(scene.flat[v])
-        pen.disc(place, _DOT, "dot")
-        labels.avoid_spot(place, _DOT)
-    for v in sorted(named if len(named) <= _MANY_NAMES else needed, key=lambda v: v not in needed):
-        words = shortened(printable(names[s.vertices[v]]), 40, _NAMES)
-        if name(pen, labels, at(scene.flat[v]), words, need=v in needed, away=1.4, size=_NAMES) and v in needed:
-            lead(pen, labels, at(scene.flat[v]))
+    vertices = set(scene.subdivision.vertices)
+    named = {}
+    for p, called in names.items():
+        flat = scene.to_page(p)
+        place = laid.turned(true(flat))
+        if (p in vertices or called in spoken) and x0 < place.x < x1 and y0 < place.y < y1:
+            named[called] = at(flat)
+    needed = named.keys() & spoken
+    for called in sorted(needed):
+        pen.disc(named[called], _DOT, "dot")
+        labels.avoid_spot(named[called], _DOT)
+    for called in sorted(named if len(named) <= _MANY_NAMES else needed, key=lambda called: called not in needed):
+        words, need = shortened(printable(called), 40, _NAMES), called in needed
+        if name(pen, labels, named[called], words, need=need, away=1.4, size=_NAMES) and need:
+            lead(pen, labels, named[called])
 
 
 def write_numbers(
