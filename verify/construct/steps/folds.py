@@ -94,7 +94,8 @@ def same_as(panels: Panels, state: PartlyFolded) -> tuple[frozenset[int], bytes]
     """What two states have in common exactly if they are the same paper: the folded edges, and which panel lies over
     which.
     """
-    return state.folded, np.packbits(lies_on(panels.lying(state.folded), state, "over")).tobytes()
+    one, two = panels.lying(state.folded).pairs
+    return state.folded, np.packbits(state.rank[one] > state.rank[two]).tobytes()
 
 
 def lies_on(lying: Lying, state: PartlyFolded, direction: Direction) -> NDArray[np.bool_]:
@@ -114,27 +115,27 @@ def simple_folds(panels: Panels, state: PartlyFolded, model: Model) -> Iterator[
 def folds_about(panels: Panels, state: PartlyFolded, line: int, model: Model) -> Iterator[PanelFold]:
     """The same about one line of the folded plane."""
     lying = panels.lying(state.folded)
-    over = lies_on(lying, state, "over")
     for beyond, direction in product(lying.flaps(line), DIRECTIONS):
-        lying_on = over if direction == "over" else over.T
-        smallest = list(dict.fromkeys(_turnable(beyond, direction, lying_on)))
+        smallest = list(dict.fromkeys(_turnable(beyond, direction, state)))
         if smallest:
             crossings = lying.crossings(line) if model != "some-layers" else []
             yield from _of_model(model, beyond, direction, smallest, crossings)
 
 
-def _turnable(beyond: Flaps, direction: Direction, lying_on: NDArray[np.bool_]) -> Iterator[frozenset[int]]:
+def _turnable(beyond: Flaps, direction: Direction, state: PartlyFolded) -> Iterator[frozenset[int]]:
     """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
     held = set(beyond.held[direction])
     if len(held) == len(beyond.parts):
         return
     on: list[set[int]] = [set() for _ in beyond.parts]
-    for upper, lower in np.argwhere(lying_on & beyond.lower).tolist():
-        n = beyond.flap_of[lower]
-        if upper in beyond.across:
-            held.add(n)
-        elif upper in beyond.flap_of:
-            on[n].add(beyond.flap_of[upper])
+    rank = state.rank.tolist()
+    for other, panel in beyond.meeting:
+        if (rank[other] > rank[panel]) == (direction == "over"):
+            n = beyond.flap_of[panel]
+            if other in beyond.across:
+                held.add(n)
+            else:
+                on[n].add(beyond.flap_of[other])
     for n in range(len(on)):
         whole, todo = {n}, [n]
         while todo and not whole & held:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from verify.construct.recipes.lines import crossed
 from verify.exact.number import Number
 from verify.exact.plane import advance, cross
+from verify.exact.ragged import starts_of
 from verify.folding.foldmap import FoldMap, fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.components import components
@@ -47,6 +48,9 @@ class Panels:
         self.faces = s.panels
         self.hinges = [Hinge(i, s.panel_of[e.left], s.panel_of[e.right]) for i, e in enumerate(s.edges) if e.is_fold]
         self._lying: dict[frozenset[int], Lying] = {}
+        loops = [[v for f in faces for v in s.faces[f]] for faces in self.faces]
+        # the corners of the panels in a row, and where those of each begin
+        self.corners = np.concatenate(loops), starts_of(np.array([len(loop) for loop in loops]))
 
     @property
     def count(self) -> int:
@@ -77,7 +81,7 @@ class Flaps:
 
     `parts`: into which the panels beyond it hang together; `bent`: the edges on the line by which each hangs; `held`:
     the parts that cannot turn over, and behind, because of how they hang. `across`: panels that the line runs through.
-    `lower[0, p]`: panel p lies beyond, so that others may lie on what turns.
+    `meeting`: panels that lie over each other, the first across the line or of another part than the second.
     """
 
     def __init__(self, lying: Lying, line: int, side: int, sides: list[tuple[int, int]]) -> None:
@@ -85,21 +89,27 @@ class Flaps:
         hinges, count = lying.panels.hinges, lying.panels.count
         beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
         self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
-        joined = ((h.one, h.two) for h in hinges if {h.one, h.two} <= beyond)
+        joined = ((h.one, h.two) for h in hinges if h.one in beyond and h.two in beyond)
         self.parts = [frozenset(part) for part in components(count, joined) if part[0] in beyond]
         self.flap_of = {p: n for n, part in enumerate(self.parts) for p in part}
-        self.lower = np.zeros((1, count), dtype=bool)
-        self.lower[0, list(beyond)] = True
+        self.meeting = [
+            (other, panel)
+            for panel, n in self.flap_of.items()
+            for other in lying.over_each_other[panel]
+            if other in self.across or self.flap_of.get(other, n) != n
+        ]
         self.bent: list[list[int]] = [[] for _ in self.parts]
         self.held: dict[Direction, set[int]] = {direction: set() for direction in DIRECTIONS}
         open_here = {h.edge for h in lying.open_lines[line]}
         for h in hinges:
-            for panel in {h.one, h.two} & beyond if not {h.one, h.two} <= beyond else ():
-                n = self.flap_of[panel]
-                self.bent[n].append(h.edge)
-                for direction, held in self.held.items():
-                    if h.edge not in open_here or not lying.as_drawn(h.edge, h.other(panel), direction):
-                        held.add(n)
+            if (h.one in beyond) == (h.two in beyond):
+                continue
+            panel, staying = (h.one, h.two) if h.one in beyond else (h.two, h.one)
+            n = self.flap_of[panel]
+            self.bent[n].append(h.edge)
+            for direction, held in self.held.items():
+                if h.edge not in open_here or not lying.as_drawn(h.edge, staying, direction):
+                    held.add(n)
         for held in self.held.values():
             held |= {n for n, edges in enumerate(self.bent) if not edges}
 
@@ -128,6 +138,17 @@ class Lying:
         return table
 
     @cached_property
+    def pairs(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """The pairs of panels that lie over each other somewhere, each once."""
+        one, two = np.nonzero(np.triu(self.overlapping))
+        return one, two
+
+    @cached_property
+    def over_each_other(self) -> list[list[int]]:
+        """For each panel those that lie over it or under it somewhere."""
+        return [np.flatnonzero(row).tolist() for row in self.overlapping]
+
+    @cached_property
     def open_lines(self) -> dict[int, list[Hinge]]:
         """The hinges that are still open, by the line of the folded plane on which they lie."""
         found: dict[int, list[Hinge]] = defaultdict(list)
@@ -150,13 +171,10 @@ class Lying:
 
     def sides(self, line: int) -> list[tuple[int, int]]:
         """For each panel the least and the greatest sign of its corners, relative to a line."""
-        o, s = self.overlaps, self.panels.s
-        signs = o.sides(line)[o.spot_of]
-        found = []
-        for faces in self.panels.faces:
-            mine = signs[[v for f in faces for v in s.faces[f]]]
-            found.append((int(mine.min()), int(mine.max())))
-        return found
+        corners, starts = self.panels.corners
+        signs = self.overlaps.sides(line)[self.overlaps.spot_of[corners]]
+        low, high = (of.reduceat(signs, starts).tolist() for of in (np.minimum, np.maximum))
+        return list(zip(low, high, strict=True))
 
     def crossings(self, line: int) -> list[Crossing]:
         """What crosses a line of the folded plane, stretch after stretch; stretches that nothing crosses are left out.
