@@ -166,7 +166,7 @@ def test_a_crease_goes_no_farther_than_it_was_folded() -> None:
     on = carried([HALF, second, {"fold": {"through": ["o", "z"]}, "moves": "se"}], places)
     assert on.refused is None
     assert step_words(on, 3).endswith("through o (crease of step 1) and z")
-    assert light_words(on, 3) == ""
+    assert "crease of step 2" not in light_words(on, 3)
 
 
 @pytest.mark.parametrize(
@@ -219,6 +219,29 @@ def test_an_edge_under_a_flap_is_out_of_sight(direction: str, turned: bool, said
     folded = carried(steps, {"u": [-60, -5], "v": [60, -5]})
     assert folded.refused is None
     assert light_words(folded, len(steps)) == said
+
+
+@pytest.mark.parametrize(
+    ("through", "way", "hidden"),
+    [
+        (["w", "q"], "over", True),
+        (["w", "q"], "behind", False),  # the front of the right half lies above, with both dots
+        (["se", "top"], "over", False),  # corners of the folded paper
+        (["inner", "se"], "over", True),
+        (["inner", "se"], "behind", False),
+    ],
+)
+def test_a_dot_along_an_edge_or_inside_a_panel_is_seen_on_the_front_alone(
+    through: list[str], way: str, hidden: bool
+) -> None:
+    places = {"w": [45, -20], "top": [0, 20], "inner": [20, 5]}
+    folded = carried([HALF | {"direction": way}, {"fold": {"through": through}, "moves": "ne"}], places)
+    assert folded.refused is None
+    said = " Printed lines are out of sight here: hold the paper up to the light."
+    assert light_words(folded, 2) == said * hidden
+    onto = carried([HALF | {"direction": way}, {"fold": {"point": "inner", "onto": "se"}, "moves": "inner"}], places)
+    under = " inner is out of sight here: hold the paper up to the light."
+    assert light_words(onto, 2) == under * (way == "over")
 
 
 def test_an_edge_that_shows_in_part_is_not_called_hidden() -> None:

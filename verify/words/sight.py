@@ -40,9 +40,21 @@ class Sight:
 
     def point(self, place: Point, *, behind: bool = False) -> bool:
         """Whether some line shows where a place of the sheet lies."""
+        return self._changes(self._ring(place), behind)
+
+    def spot(self, place: Point) -> bool:
+        """Whether lines end, meet or turn where a place of the sheet lies, seen from above: a straight one that runs
+        through it does not show where on it that is.
+        """
+        stack = self.state.stack[::-1]
+        pieces = [self._outermost(at, stack) for at in self._ring(place)]
+        changes = [k for k in range(_LOOKS) if pieces[k] != pieces[k - 1]]
+        straight = len(changes) == 2 and changes[1] - changes[0] == _LOOKS // 2
+        return len(changes) > 1 and not straight
+
+    def _ring(self, place: Point) -> list[complex]:
         here = self._image(place)
-        ring = [here + rect(self.beside, (k + 0.3) * 2 * pi / _LOOKS) for k in range(_LOOKS)]
-        return self._changes(ring, behind)
+        return [here + rect(self.beside, (k + 0.3) * 2 * pi / _LOOKS) for k in range(_LOOKS)]
 
     def _changes(self, places: list[complex], behind: bool) -> bool:
         stack = self.state.stack if behind else self.state.stack[::-1]

@@ -141,7 +141,7 @@ def light_words(folded: Folded, number: int, printed: bool = True) -> str:
     if done is not None and done.line is not None and step.layers == "all" and seen.half(*done.line, step.moves):
         return ""
     behind = step.direction == "behind"
-    print_hidden = printed and is_hidden(folded, number, step.alignment)
+    print_hidden = printed and (is_hidden(folded, number, step.alignment) or seen.dots_hidden(step.alignment))
     hidden = seen.out_of_sight(step.alignment, behind, printed)
     if not hidden and not print_hidden:
         return ""
@@ -150,7 +150,9 @@ def light_words(folded: Folded, number: int, printed: bool = True) -> str:
     verb = "are" if print_hidden or len(things) > 1 else "is"
     turned = not print_hidden and not seen.out_of_sight(step.alignment, True, printed)
     light = ", or turn it over" if turned else ""
-    return f" {words[:1].upper()}{words[1:]} {verb} out of sight here: hold the paper up to the light{light}."
+    if words.split()[0] not in folded.marks:  # names stay as they are
+        words = f"{words[:1].upper()}{words[1:]}"
+    return f" {words} {verb} out of sight here: hold the paper up to the light{light}."
 
 
 def is_hidden(folded: Folded, number: int, alignment: Alignment) -> bool:
@@ -390,11 +392,25 @@ class _Seen(_OnPaper):
 
     def sees(self, place: Point) -> bool:
         """Whether print shows where a place of the sheet lies, seen from above: there, or on what lies over it."""
+        shown = self._shown_at(place)
+        return shown is not None and any(on_segment(shown, *ends) for ends in self.sides)
+
+    def dots_hidden(self, alignment: Alignment) -> bool:
+        """Whether a fold goes through marks that only their printed dots show, and these are out of sight from above:
+        places in the middle of an edge, of a crease or of a panel.
+        """
+        if alignment.kind != "through":
+            return False
+        sight, marks = Sight(self.folded, self.number), self.folded.marks
+        places = [marks[name] for name in self._named_by(alignment)[0]]
+        return any(self._shown_at(place) != place and not sight.spot(place) for place in places)
+
+    def _shown_at(self, place: Point) -> Point | None:
+        """Which place of the sheet's front one sees from above where a place lies; None where one sees its back."""
         paper, state = self.folded.paper, self.state
         image = paper.lies_at(place, state)
         top = next(f for f in reversed(state.stack) if paper.image_contains(f, image, state))
-        shown = paper.place_under(top, image, state)
-        return not state.turned[top] and any(on_segment(shown, *ends) for ends in self.sides)
+        return None if state.turned[top] else paper.place_under(top, image, state)
 
     def out_of_sight(self, alignment: Alignment, behind: bool, printed: bool) -> list[str]:
         """The edges, creases and marks of an alignment that other layers cover, from above or from either side
@@ -410,8 +426,10 @@ class _Seen(_OnPaper):
             if not words.startswith("side") and shows < _ENOUGH:
                 found.append(f"most of {words}" if shows else words)
         for name in points:
-            print_alone = printed and marks[name] in self._print_alone()
-            if not print_alone and not any(sight.point(marks[name], behind=w) for w in ways):
+            place = marks[name]
+            through = alignment.kind == "through"  # of which `dots_hidden` tells
+            print_tells = printed and (through or place in self._print_alone() or self._shown_at(place) == place)
+            if not print_tells and not any(sight.point(place, behind=w) for w in ways):
                 found.append(self.point(name))
         return found
 
