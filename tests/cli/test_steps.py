@@ -122,6 +122,17 @@ def test_models_and_limits() -> None:
     assert "the limit states = 3 was reached" in keys["words"]
 
 
+def test_a_limit_that_comes_before_the_search_makes_it_undecided() -> None:
+    """The time is over when it would begin; or the pattern itself is not decided, and it says why."""
+    kite = PROOFS / "certified" / "kite.toml"
+    late = verify.steps(verify.certify(kite), limits=verify.Limits(seconds=1e-9))
+    assert (late.verdict, late.stages) == ("undecided", None)
+    assert late.words() == "the limit seconds = 1e-09 was reached: not all states were looked at"
+    unknown = verify.steps(verify.certify(kite, verify.Limits(faces=2)))
+    assert unknown.verdict == "undecided"
+    assert unknown.words().startswith("the pattern is undecided: the limit faces = 2 was reached")
+
+
 def test_what_has_no_steps_to_be_found() -> None:
     refuted = run("steps", PROOFS / "refuted" / "trapped-panel.toml")
     assert refuted.exit_code == 1

@@ -114,6 +114,11 @@ class Result:
         return tuple(f for f in self.findings if f.level == "fails")
 
     @property
+    def reasons(self) -> tuple[Finding, ...]:
+        """Why it is not certified: the findings that fail, then the limits that were reached."""
+        return (*self.failures, *(f for f in self.findings if f.check == "limit"))
+
+    @property
     def warnings(self) -> tuple[Finding, ...]:
         """The findings that warn of what hands or scissors cannot do; they have no part in the verdict."""
         return tuple(f for f in self.findings if f.level == "warning")

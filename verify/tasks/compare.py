@@ -236,8 +236,7 @@ def _side(path: Path, limits: Limits, say: Progress | None) -> Snapshot:
 
 
 def _why(result: Result) -> str:
-    reasons = [f.message for f in (*result.failures, *(f for f in result.findings if f.check == "limit"))]
-    return "" if result.verdict == "certified" or not reasons else reasons[0]
+    return "" if result.verdict == "certified" or not result.reasons else result.reasons[0].message
 
 
 def _placed(document: Document) -> dict[str, Any]:

@@ -41,7 +41,7 @@ class Steps:
     folds: int = 0
     reached: int = 0
     states: int = 0
-    limits: Limits = field(default=Limits(), repr=False)
+    limits: Limits | None = field(default=None, repr=False)  # for what is asked later; None: there is no time for it
 
     @property
     def fold_edges(self) -> int:
@@ -52,7 +52,7 @@ class Steps:
         """In which order to crease and to collapse instead; None if the pattern does not fold, or a limit came
         first.
         """
-        if self.pattern.order is None or not self.document.creases:
+        if self.limits is None or self.pattern.order is None or not self.document.creases:
             return None
         try:
             return stages_to(self.pattern.order, self.limits)
@@ -126,12 +126,12 @@ def steps(
     if pattern.verdict == "certified" and not any(e.is_fold for e in _edges(pattern)):
         return replace(found, verdict="unsupported", reason="the pattern has no folds")
     if pattern.verdict != "certified" or pattern.subdivision is None:
-        why = [f for f in pattern.findings if f.kind == "no-creases"] or pattern.failures
+        why = [f for f in pattern.findings if f.kind == "no-creases"] or pattern.reasons
         reason = f"the pattern is {pattern.verdict}" + (f": {why[0].message}" if why else "")
         return replace(found, verdict=pattern.verdict, reason=reason)
-    found = replace(found, limits=clock.within(limits))
     s = pattern.subdivision
     try:
+        found = replace(found, limits=clock.within(limits))
         sequence = find_sequence(s, model, order=pattern.order, most_states=states, clock=clock, progress=progress)
         if sequence.folds is None:
             return replace(found, shown="none", reason=sequence.why, reached=sequence.reached, states=sequence.states)
@@ -140,7 +140,7 @@ def steps(
         return replace(found, reason=str(error))
     result = certify(recipe, limits, progress)
     if result.verdict == "undecided":
-        return replace(found, reason="; ".join(f.message for f in result.findings if f.check == "limit"))
+        return replace(found, reason="; ".join(f.message for f in result.reasons))
     if (
         result.verdict != "certified"
         or result.fold_map is None

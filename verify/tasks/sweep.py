@@ -102,7 +102,6 @@ def work(task: Task) -> Row:
     keys = result.keys()
     words = [printable(f.message) for f in mended.findings if f.check == "repair"]
     fixes = [as_text(r.document, task.document) for r in repairs]
-    bad = [f for f in result.findings if f.level == "fails" or f.check == "limit"]
     return Row(
         task.document,
         task.key,
@@ -111,7 +110,7 @@ def work(task: Task) -> Row:
         result.statement_sha256,
         result.claims,
         keys["facts"],
-        tuple((f.check, f.kind, printable(f.message)) for f in bad),
+        tuple((f.check, f.kind, printable(f.message)) for f in result.reasons),
         certificate=result.certificate,
         fixes=tuple(zip(words, fixes, strict=True)),
     )
