@@ -471,6 +471,14 @@ def test_a_pattern_that_simple_folds_make_is_taken_first(tmp_path: Path, name: s
     assert run("steps", pattern).exit_code == (0 if simple else 3)
 
 
+def test_a_figure_that_is_the_whole_sheet_is_no_error(tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.toml"
+    sheet.write_text(SAIL.replace('outline = ["sw", "se", "ne", "nw"]', 'outline = ["a", "b", "c"]'))
+    done = run("construct", sheet, "-o", tmp_path / "pattern.toml")
+    assert done.exit_code == 0, done.output
+    assert "nothing is to be cut: the whole figure lies along the edge of the sheet" in done.output
+
+
 def interrupted_at(*words: str) -> Callable[[str], None]:
     """Progress in which Ctrl-C is pressed the first time that each of these is said."""
     left = list(words)

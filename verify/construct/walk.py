@@ -137,9 +137,10 @@ class _Leaves:
 
 def walks(overlaps: Overlaps) -> Iterator[Above]:
     """The orders as seen from each leaf that may be the root's: one that has its x for itself, on a sheet without
-    holes.
+    holes, of which something is cut.
     """
-    if len(overlaps.subdivision.sheet_chains) == 1:
+    s = overlaps.subdivision
+    if len(s.sheet_chains) == 1 and any(e.is_cut for e in s.edges):
         leaves = _Leaves(overlaps)
         for root, turn in leaves.alone():
             yield leaves.seen_from(root, turn)
