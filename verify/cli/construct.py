@@ -146,7 +146,8 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     proposal = made.proposal
     file = quote(str(output))
     yield from summary_at(made.result, output)
-    yield f"  {proposal.folds} folds between panels, {proposal.layers} layers at the cut: {_of_sets(made)}"
+    counts = f"{counted(proposal.folds, 'fold')} between panels, {counted(proposal.layers, 'layer')} at the cut"
+    yield f"  {counts}: {_of_sets(made)}"
     saved = f" (about {made.as_drawn} folds where it is: --exact)" if made.as_drawn > proposal.folds else ""
     yield from (f"  {moved}{saved}" for moved in _moved(made))
     for line in how_large(proposal.document):

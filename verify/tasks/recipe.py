@@ -241,7 +241,7 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
             degree = wanted.limits.degree
             seconds = _REGULAR_MOST if left is None else min(_REGULAR * left, _REGULAR_MOST)
         if wanted.progress is not None:
-            wanted.progress(f"{tried} figures near the drawing tried")
+            wanted.progress(f"{counted(tried, 'figure')} near the drawing tried")
         try:
             with bounded(ANY_WORK, left):
                 start = start_of(variant.document, replace(wanted.limits, degree=degree))

@@ -15,7 +15,7 @@ from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
-from verify.words.findings import Finding, finding
+from verify.words.findings import Finding, counted, finding
 
 if TYPE_CHECKING:
     from verify.construct.repairs import Repair
@@ -80,5 +80,5 @@ def repaired(document: Document | str | Path, number: int) -> Document:
     document = load_any(document).as_pattern()
     found = repairs_of(certify(document))
     if not 1 <= number <= len(found):
-        raise NoRepair(f"--accept {number}: found {len(found)} repairs; expected the number of one of them")
+        raise NoRepair(f"--accept {number}: found {counted(len(found), 'repair')}; expected the number of one of them")
     return found[number - 1].document
