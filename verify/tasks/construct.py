@@ -435,10 +435,9 @@ class _Search:
             return "undecided", over, "--seconds gives more time" + helpful(self.document, self.lines)
         if self.failures:
             reasons = sorted({f.reason for f in self.failures} | {str(e) for e in of_kind[Exhausted]})
-            of_sets = (
-                f"none of {counted(self.count, 'set')} of creases came to a certified pattern: " if self.count else ""
-            )
-            reason = of_sets + "; ".join(reasons)
+            reason = "; ".join(reasons)
+            if self.count:
+                reason = f"none of {counted(self.count, 'set')} of creases came to a certified pattern: {reason}"
             if self.against:
                 reason += f", most of all by the lines {lines}"
         else:
