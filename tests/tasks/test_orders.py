@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,18 @@ def test_a_map_has_so_many_orders_and_all_are_listed(columns: int, rows: int, nu
 def test_no_more_than_asked_for_and_none_where_nothing_folds() -> None:
     assert len(list(orders(strip([1] * 6), 5))) == 5
     assert list(orders(verify.load(PROOFS / "refuted" / "big-little-big.toml"), 5)) == []
+
+
+def test_what_is_drawn_flat_stays_flat() -> None:
+    """Three stamps in a row have 6 orders (OEIS A000136 [published]); a line across one of them that folds nothing
+    changes nothing.
+    """
+    half = Fraction(1, 2)
+    crossed = list(orders(strip([1, half, half, 1], "EFE"), 100))
+    assert len(crossed) == len(list(orders(strip([1, 1, 1]), 100))) == 6
+    for pattern, certificate in crossed:
+        assert [crease.kind == "flat" for crease in pattern.creases] == [False, True, False]
+        assert verify.audit(pattern, certificate).accepted
 
 
 def test_the_command_writes_patterns_and_certificates(tmp_path: Path) -> None:

@@ -166,13 +166,12 @@ def _bare(document: Document) -> Document:
 
 
 def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
-    """The document with each crease folded as in the order; cut where one is folded now this way, now that."""
+    """The document with each fold folded as in the order; cut where one is folded now this way, now that."""
     names = Names({place: name for name, place in s.drawing.places.items()}, drawn.points, "c", exact_texts)
     creases: list[Crease] = []
     for chain in s.crease_chains:
-        kinds: list[Kind] = [
-            "valley" if order.assignment(s.edge_at[u, v]) == "valley" else "mountain" for u, v in pairwise(chain)
-        ]
+        edges = [s.edge_at[ends] for ends in pairwise(chain)]
+        kinds: list[Kind] = [order.assignment(e) if s.edges[e].is_fold else "flat" for e in edges]
         first = 0
         for i, kind in enumerate(kinds):
             if i + 1 == len(kinds) or kinds[i + 1] != kind:

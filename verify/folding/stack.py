@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +33,7 @@ class LayerOrder:
         """The place of every face in the stack, from the bottom."""
         return _ranks(self.stack)
 
-    def assignment(self, edge: int) -> str:
+    def assignment(self, edge: int) -> Literal["mountain", "valley"]:
         """How a fold edge is folded in this order: `mountain` or `valley`."""
         overlaps = self.overlaps
         e = overlaps.subdivision.edges[edge]
