@@ -1023,6 +1023,8 @@ def test_explain(proofs: Path) -> None:
     assert certified.exit_code == 0
     assert "alternate angles add up to 180° and 180°, exactly" in certified.output
     assert "Layer order, bottom to top" in certified.output
+    # the outline parts each of ten panels: two piles of ten, with 10 · 9 / 2 pairs each, more than ten panels can make
+    assert "90 overlapping pairs of parts of panels" in certified.output
     assert "Not proved:" in certified.output
 
 

@@ -848,6 +848,8 @@ def test_the_command(proofs: Path, tmp_path: Path) -> None:
     done = run("handout", good, bad, "-o", out, "--paper", "letter")
     assert done.exit_code == 1, done.output
     assert out.read_bytes().startswith(b"%PDF-")
+    assert "measure the ruler" in done.output
+    assert "ruler" not in run("handout", bad, "-o", out).output  # without a template
     broken = tmp_path / "broken.toml"
     broken.write_text("format = 3\n")
     done = run("handout", broken, "-o", tmp_path / "no.pdf")

@@ -201,8 +201,11 @@ def _unwritable(path: Path, error: OSError) -> CommandFailed:
     return CommandFailed(f"{_said(path)}: cannot be written: {error.strerror or error}")
 
 
-def to_print(path: Path, pdf: bytes) -> str:
-    """What is said of a PDF that was written: how many pages it has (as its tree of pages says), how to print it."""
+def to_print(path: Path, pdf: bytes, true_size: bool = True) -> str:
+    """What is said of a PDF that was written: how many pages it has (as its tree of pages says), and how to print it
+    where a sheet in true size is among them.
+    """
     found = re.search(rb"/Count ([0-9]+) /Kids", pdf)
     pages = f", {counted(int(found[1]), 'page')}" if found else ""
-    return f"written to {printable(str(path))}{pages}; print at 100 % and measure the ruler"
+    how = "; print at 100 % and measure the ruler" if true_size else ""
+    return f"written to {printable(str(path))}{pages}{how}"

@@ -110,7 +110,7 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     outputs.write(output, pdf)
     for result in results:
         click.echo(f"{result.verdict}: {title_of(result.document)}")
-    click.echo(f"  {to_print(output, pdf)}")
+    click.echo(f"  {to_print(output, pdf, any(result.verdict == 'certified' for result in results))}")
     return max(EXIT[r.verdict] for r in results)
 
 

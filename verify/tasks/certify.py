@@ -400,7 +400,9 @@ class _PatternCertifier(_Certifier[Document]):
             return explain_conflict(found, self.progress)
         pairs = len(found.above)
         circle = f", {len(found.exceptions)} of them in cycles without a common point" if found.exceptions else ""
-        self.findings.append(finding("layer-order", value={"pairs": pairs}, circle=circle))
+        s = overlaps.subdivision
+        what = "panels" if len(s.panels) == len(s.faces) else "parts of panels"  # which the figure's lines divide
+        self.findings.append(finding("layer-order", value={"pairs": pairs}, what=what, circle=circle))
         return found
 
 
