@@ -214,10 +214,10 @@ def test_a_bare_number_is_millimetres_and_the_size_is_said(icon: Path, tmp_path:
             done = run(command, icon, "-o", tmp_path / f"{command}.toml", "--width", width, *more)
             assert done.exit_code == 0, done.output
             assert said in done.output
-    for name, more in (("one", ()), ("two", ("--collapse",))):
+    for name, sheets, more in (("one", "as are the sheets", ()), ("two", "the sheets up to", ("--collapse",))):
         done = run("letters", "I", "-o", tmp_path / name, "--height", "80", *more)
         assert done.exit_code == 0, done.output
-        assert " × 80 mm, the sheets " in done.output
+        assert f" × 80 mm, {sheets}" in done.output
 
 
 @pytest.mark.parametrize("more", [(), ("--one-sheet",)])

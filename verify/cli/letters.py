@@ -314,8 +314,10 @@ def _how_large(documents: Iterable[Document]) -> list[str]:
         return []
     sheets, targets = zip(*found, strict=True)
     (wide, high), (width, height) = (map(max, zip(*sizes, strict=True)) for sizes in (targets, sheets))
-    too = f"up to {width:g} × {height:g} mm" if (width, height) != (wide, high) else "too"
-    return [f"what is cut out is up to {wide:g} × {high:g} mm, the sheets {too}"]
+    sheets_are = (
+        f"the sheets up to {width:g} × {height:g} mm" if (width, height) != (wide, high) else "as are the sheets"
+    )
+    return [f"what is cut out is up to {wide:g} × {high:g} mm, {sheets_are}"]
 
 
 def _row(name: str, made: Constructed) -> tuple[str, ...]:

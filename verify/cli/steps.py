@@ -18,7 +18,7 @@ from verify.tasks.explain import summary_at
 from verify.tasks.steps import Steps
 from verify.tasks.steps import steps as run_steps
 from verify.words.findings import listed
-from verify.words.step_words import plain_words, sentence
+from verify.words.step_findings import in_plain
 
 _NAMES = 8
 
@@ -82,9 +82,8 @@ def _lines(found: Steps, output: Path | None) -> Iterator[str]:
         return
     yield from summary_at(found.result, output or found.document.source)
     yield f"  {found.words()}"
-    carried = found.result.carried
-    for number, step in enumerate(found.recipe.steps, start=1):
-        yield f"  {number}. {sentence(carried, number) if carried is not None else plain_words(step)}"
+    if found.result.carried is not None:
+        yield from (f"  {line}" for line in in_plain(found.result.carried, found.result.findings))
     if output is not None:
         yield f"  written to {output}"
 
