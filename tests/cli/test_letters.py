@@ -162,6 +162,7 @@ def test_patterns_when_asked_for(tmp_path: Path) -> None:
         (("L", "--handout", "p.txt"), "ends in .pdf"),
         (("L", "--fit", "1mm"), "two lengths such as"),
         (("L", "--fit", "0.5mmx0.5mm"), "holds letters of 1 mm"),
+        (("L", "--margin", "0"), "--margin: found 0; expected more"),
     ],
 )
 def test_what_is_refused(tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:

@@ -64,9 +64,10 @@ def test_a_rounded_stroke_is_equally_wide_and_its_own_image() -> None:
         assert min(abs(a * d - b * c), abs(a * c + b * d)) < 1e-9  # parallel or square
 
 
-def test_nothing_regular_within_no_distance() -> None:
+@pytest.mark.parametrize("most", [0, 100_000])
+def test_nothing_regular_within_no_distance_or_one_that_is_larger_than_the_figure(most: int) -> None:
     with pytest.raises(NotSnapped):
-        regular(target(CHEVRON), Fraction(0))
+        regular(target(CHEVRON), Fraction(most))
 
 
 def drawn_at(degrees: float) -> Document:

@@ -286,6 +286,8 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
         glyphs = spelled(word, LETTERS)
     except ValueError as error:
         raise click.UsageError(f"WORD: {error}") from None
+    if size.margin == 0:
+        raise click.UsageError("--margin: found 0; expected more, for a letter must not touch the edge of its sheet")
     plain = "".join(glyph.letter for glyph in glyphs if glyph.letter != SPACE)
     sized: Any = {"width_mm": size.width, "height_mm": options["height"], "margin_mm": size.margin}
     sized["one_sheet"] = options["one_sheet"]

@@ -286,6 +286,7 @@ def _short(circle: Circle) -> Sequence[Point]:
 
 
 def _steps(coarsest: float, finest: Fraction) -> list[Fraction]:
+    """Round steps from the coarsest to the finest; one at least, also where a figure may move by more than its size."""
     power = Fraction(1)
     while power < coarsest:
         power *= 10
@@ -293,7 +294,7 @@ def _steps(coarsest: float, finest: Fraction) -> list[Fraction]:
     while power > finest:
         found += [step for step in (power, power / 2, power / 4, power / 5) if step <= coarsest]
         power /= 10
-    return found
+    return found or [power]
 
 
 def _upright(d: Point) -> Point:
