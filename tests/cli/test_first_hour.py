@@ -81,6 +81,10 @@ def test_a_drawing_for_a_document_is_called_one(tmp_path: Path) -> None:
         assert "found an SVG drawing; expected a document (creaseproof construct, recipe and import" in answer.output
         missing = run(*command, tmp_path / "none.toml")
         assert "none.toml: found no such file; expected a readable file" in missing.output
+    unnamed = drawing.rename(tmp_path / "fish")
+    for command in ("recipe", "certify"):
+        said = f"malformed: {unnamed}: found an SVG drawing; expected a document (drawings' names end in .svg)"
+        assert run(command, unnamed).output == f"{said}\n"
 
 
 def test_a_pattern_is_not_written_under_the_name_of_something_else(tmp_path: Path) -> None:

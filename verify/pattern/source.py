@@ -161,7 +161,9 @@ def short_keys(source: str, text: str) -> None:
 def parse(source: str, data: bytes, toml: bool) -> Any:
     kind = "TOML" if toml else "JSON"
     if _SVG.match(data):
-        expected = "a document (creaseproof construct, recipe and import read drawings)"
+        named = source.lower().endswith(".svg")
+        drawings = "creaseproof construct, recipe and import read drawings" if named else "drawings' names end in .svg"
+        expected = f"a document ({drawings})"
         raise Malformed(source, "", "an SVG drawing", expected)
     try:
         text = data.decode("utf-8-sig")
