@@ -126,8 +126,8 @@ def test_fold_of_an_open_line(strip: Path) -> None:
 def test_fold_along_the_edge(strip: Path) -> None:
     strip.write_text(STRIP.replace('"p", "q"', '"b", "c"'))
     output = run("fold", strip).output
-    assert "the cut line meets no paper: nothing is cut" in output
-    assert "along part of its way the cut runs along the sheet's own edge and cuts nothing there" in output
+    assert "meets no paper" not in output
+    assert "  the cut runs along the sheet's own edge and cuts nothing there" in output
 
 
 def test_fold_says_by_how_much_a_cut_misses() -> None:

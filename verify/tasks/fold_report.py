@@ -79,7 +79,7 @@ class FoldReport:
 
     def _cut_lines(self, cut: Outline) -> Iterator[str]:
         unit = self.recipe.unit
-        if not cut.segments():
+        if not cut.segments() and not cut.along_edge:
             yield "  the cut line meets no paper: nothing is cut"
         for number, loop in enumerate(cut.loops, start=1):
             area = abs(polygon_area2(loop)) / 2
@@ -94,7 +94,8 @@ class FoldReport:
                 turn = "" if k == 0 else f"{_corner(path[k - 1], a, b)}, then "
                 yield f"    {self._name(a)}: {turn}{length_text(advance(a, b, b), unit)}"
         if cut.along_edge:
-            yield "  along part of its way the cut runs along the sheet's own edge and cuts nothing there"
+            part = "along part of its way the cut" if cut.segments() else "the cut"
+            yield f"  {part} runs along the sheet's own edge and cuts nothing there"
 
     def _miss_lines(self, miss: Deviation) -> Iterator[str]:
         unit = self.recipe.unit
