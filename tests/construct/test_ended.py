@@ -11,6 +11,8 @@ from fractions import Fraction
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given
+from hypothesis import strategies as st
 from sympy.geometry import Point, Triangle
 
 from tests.construct.test_corridors import folds
@@ -18,11 +20,12 @@ from tests.construct.test_creases import SQUARE, TRIANGLE, target
 from verify.construct.creases import Construction
 from verify.construct.ended import ended
 from verify.construct.figure import figure_of
+from verify.construct.front import straight_skeleton
 from verify.construct.moving import Moving
 from verify.construct.net import NotSnapped
-from verify.construct.pairs import Pairs
+from verify.construct.pairs import Pairs, pulling
 from verify.construct.paths import Courses, Meeting, Paths
-from verify.construct.perpendiculars import BORDER
+from verify.construct.perpendiculars import BORDER, Tracer
 from verify.construct.snapping import snapped
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -125,10 +128,49 @@ def test_other_pairs_are_looked_for_until_they_take_fewer_steps() -> None:
     for patience in (0, 10):
         pairs = Pairs(moving, float(MOST))
         pairs.search(patience)
-        found.append(pairs.steps(1000))
+        found.append(pairs.costs()[0])
         ways = [shapely.points(corners.reshape(-1, 2)) for corners in (moving.start, pairs.corners)]
         assert shapely.distance(*ways).max() <= MOST  # shapely's
     assert found[1] < found[0]
+
+
+def test_where_some_do_not_end_the_search_comes_nearer_to_their_ends() -> None:
+    figure = figure_of(snapped(star(1, 28), MOST / 20).document)
+    skeleton = straight_skeleton(figure.points, figure.lines, figure.directions)
+    moving = Moving(Tracer(skeleton, figure.loops))
+    most = float(MOST) / 8
+    found = []
+    for patience in (0, 15):
+        pairs = Pairs(moving, most)
+        pairs.search(2)
+        assert pairs.is_endless
+        pairs.end_more(patience)
+        found.append(pairs.costs()[0])
+        ways = [shapely.points(corners.reshape(-1, 2)) for corners in (moving.start, pairs.corners)]
+        assert shapely.distance(*ways).max() <= most  # shapely's
+        moving.place_at(pairs.corners)
+        assert moving.is_like(pairs.shortest)
+        assert np.abs(Courses(moving, pairs.taken).misses()).max() < 1e-6
+        assert len({one.start for one in pairs.taken}) == len({one.end for one in pairs.taken}) == len(pairs.taken)
+    assert found[1] < found[0]
+
+
+@given(st.integers(0, 10_000))
+def test_the_least_movement_pulls_no_row_the_wrong_way(seed: int) -> None:
+    """By what holds at the least of a square under linear bounds (Kuhn and Tucker 1951), here by numpy's `lstsq`."""
+    rng = np.random.default_rng(seed)
+    rows, goals, exactly = rng.normal(size=(9, 12)), rng.normal(size=9), int(rng.integers(1, 9))
+    products = rows @ rows.T
+    pulls = pulling(products, goals, exactly, [*range(exactly)])
+    assert pulls is not None
+    movement = rows.T @ pulls
+    over = rows @ movement - goals
+    assert np.abs(over[:exactly]).max() < 1e-7
+    assert over.min() > -1e-7
+    active = (np.arange(9) < exactly) | (np.abs(over) < 1e-7)
+    shares = np.linalg.lstsq(rows[active].T, movement, rcond=None)[0]
+    assert rows[active].T @ shares == pytest.approx(movement)
+    assert (shares[exactly:] > -1e-7).all()
 
 
 def meetings_of(moving: Moving, steps: int) -> list[Meeting]:

@@ -7,8 +7,8 @@ other perpendiculars of the second node are not needed, and whatever runs beside
 
 Floats choose. Then the lines get rational directions close to those found. With these all else is linear in
 the lines' distances from the origin: a perpendicular that goes from the line i over an arc to the line j is the mirror
-image of itself, so that each crossing adds one term. The equations are solved exactly, and what comes back was checked
-as `snapped` says. That the perpendiculars now end is seen when they are followed, exactly.
+image of itself, so that each crossing adds one term. The equations are solved exactly, by few digits (`lattice`), and
+what comes back was checked as `snapped` says. That the perpendiculars now end is seen when they are followed, exactly.
 """
 
 from __future__ import annotations
@@ -17,13 +17,14 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from math import atan2, floor, inf, isqrt, pi
+from math import atan2, floor, isqrt, pi
 
 import numpy as np
 
-from verify.construct.equations import Floats, Form, coordinate, solved
+from verify.construct.equations import Form
 from verify.construct.figure import figure_of
 from verify.construct.front import straight_skeleton
+from verify.construct.lattice import short_solution
 from verify.construct.moving import Moving
 from verify.construct.net import Net, NotSnapped, near_direction
 from verify.construct.pairs import Pairs
@@ -42,7 +43,7 @@ _FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational,
 _SOON, _PATIENCE = 15, 60  # rounds
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
-_GRID = 1000  # distances are rounded to so small a part of what is allowed
+_ROUNDING = 10**6  # distances are rounded by no more than so small a part of what is allowed
 
 
 def ended(
@@ -66,13 +67,15 @@ def ended(
         raise NotSnapped(str(other)) from other
     pairs = Pairs(moving, float(most) * _AIM)
     pairs.search(_SOON)
-    if pairs.steps(inf) == inf and farthest > most:
+    if pairs.is_endless and farthest > most:
         most = farthest
         pairs.most = float(most) * _AIM
-    pairs.search(_PATIENCE)
+        pairs.end_more(_PATIENCE)
+    else:
+        pairs.search(_PATIENCE)
     if not pairs.taken:
         raise NotSnapped("no perpendicular comes close to a node in which it may end")
-    if pairs.steps(inf) == inf:
+    if pairs.is_endless:
         raise NotSnapped(f"some perpendiculars do not end within {MOST_STEPS} steps, nor near a node in which they may")
     net = Net(document, limits, False)
     before, after = draw(document, limits).places, draw(first, limits).places
@@ -124,33 +127,15 @@ def _solved(moving: Moving, pairs: Pairs, within: float, most: Fraction) -> list
     normals = np.array([floats(n) for n in exact.normals[::2]])
     distances = (normals * middles).sum(axis=1)
     distances -= np.linalg.lstsq(rows, rows @ distances, rcond=None)[0]
-    grid = most / _GRID
-    free = sorted({*range(size)} - {*_held(rows)})
-    pins = [coordinate(i) - Form({}, Number.of(round(Fraction(distances[i]) / grid) * grid)) for i in free]
-    found = solved([*equations, *pins], size)
-    if found is None:
-        return None
-    places = [Point(*(exact.value(form, found) for form in exact.corner(n))) for n in range(len(moving.corners))]
-    moving.place_at(np.array([floats(place) for place in places]).ravel())
+    corners = range(len(moving.corners))
+    sides = np.array([exact.sides(corner)[:2] for corner in corners]) // 2
+    moving.place_at(np.linalg.solve(normals[sides], distances[sides][:, :, None]).ravel())
     if not moving.is_like(pairs.shortest / 2) or Courses(moving, pairs.taken).narrow(pairs.parting, 0.0):
         return None
-    return places
-
-
-def _held(rows: Floats) -> list[int]:
-    """Unknowns, one for each equation, for which these can be solved without losing digits: in each column in turn what
-    is longest after the others are taken away.
-    """
-    left = rows.copy()
-    held: list[int] = []
-    for _ in rows:
-        norms = np.linalg.norm(left, axis=0)
-        norms[held] = 0
-        best = int(norms.argmax())
-        held.append(best)
-        way = left[:, best] / norms[best]
-        left = left - np.outer(way, way @ left)
-    return held
+    found = short_solution(equations, distances, float(most) / _ROUNDING)
+    if found is None:
+        return None
+    return [Point(*(exact.value(form, found) for form in exact.corner(corner))) for corner in corners]
 
 
 def _rational(angle: float, within: float) -> Point:
@@ -186,7 +171,7 @@ class _Exact:
             b.times(p.x * share) - a.times(q.x * share),
         )
 
-    def _sides(self, corner: int) -> list[int]:
+    def sides(self, corner: int) -> list[int]:
         """A side of each line that ends in a corner."""
         return [2 * i for i, ends in enumerate(self.moving.lines) if corner in ends]
 
@@ -194,13 +179,13 @@ class _Exact:
         """What is 0 if all lines of a corner meet in one point."""
         for corner in range(len(self.moving.corners)):
             x, y = self.corner(corner)
-            for side in self._sides(corner)[2:]:
+            for side in self.sides(corner)[2:]:
                 n = self.normals[side]
                 yield x.times(n.x) + y.times(n.y) - self._distance(side)
 
     def corner(self, number: int) -> tuple[Form, Form]:
         """The place of a corner, on the first two of its lines."""
-        one, other, *_ = self._sides(number)
+        one, other, *_ = self.sides(number)
         return self._meeting(self.normals[one], self._distance(one), self.normals[other], self._distance(other))
 
     def _place(self, node: int) -> tuple[Form, Form]:

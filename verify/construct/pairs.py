@@ -6,6 +6,9 @@ that all pairs are joined and the corner that moves farthest moves little. Then,
 up, long ones rather than short ones, and others are joined in a slightly different order; what comes of it is kept if
 all perpendiculars that are needed take fewer steps together.
 
+If some do not end even so (`end_more`), they are followed much farther, so that it counts how far they are from an end;
+and a node from which many steps lead is joined also with one of another pair, which is given up.
+
 A perpendicular may pass a node at which one begins on either side: there it turns back, and comes out at the mirror
 image of where it came in, whichever way it goes round. So may it pass a corner. A node at which three begin parts what
 runs on its two sides, and is passed on the side on which it was.
@@ -13,7 +16,7 @@ runs on its two sides, and is passed on the side on which it was.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from math import inf
 from random import Random
@@ -25,7 +28,7 @@ from verify.construct.moving import Moving, single, triple
 from verify.construct.paths import Courses, Meeting, Passage, Paths
 from verify.construct.perpendiculars import MOST_STEPS
 
-_STEPS = 100  # of a perpendicular that is to end in a node
+_STEPS, _MORE_STEPS = 100, 300  # of a perpendicular that is to end in a node
 _WORTHS = (30.0, 10.0, 90.0)  # steps: as dear as moving all that is allowed
 _MISS = 8.0  # times what is allowed
 _SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside nodes
@@ -43,6 +46,9 @@ _ROUND_ABOUT = 80  # steps more, if nodes are passed on the other side
 _GIVEN_UP = (1, 2, 2, 3, 3, 4, 5)  # pairs
 _DISORDER = 0.35  # the standard deviation of the logarithm by which costs are off
 _ENDLESS = 1000  # steps that one without an end counts for
+_FARTHEST, _TOO_FAR = 3000, 3  # steps for which it is followed if some do not end, and how often it then counts
+_CHANGES = 40  # of the rows that pull
+_CLOSELY, _OFF = 1e-9, 1e-7
 
 
 @dataclass(frozen=True)
@@ -68,20 +74,29 @@ class Pairs:
         self.parting = {*triple(moving.begin)}
         self.spared = self._spared()
         self.worth, self.disorder, self.random = _WORTHS[0], 0.0, Random(1)
+        self.some_do_not_end = False
+
+    def end_more(self, patience: int) -> None:
+        """Search on where some perpendiculars do not end."""
+        self.some_do_not_end = True
+        self.search(patience)
 
     def search(self, patience: int) -> None:
         """Join what can be, and then look for fewer steps, until so many rounds after one another have found none."""
         self._join_all()
-        best, state = self._costs(), (self.corners, self.taken)
+        best, state = self.costs(), (self.corners, self.taken)
         self.disorder = _DISORDER
         number = last = 0
         while number - last < patience:
             number += 1
             self.corners, self.taken = state
             self.worth = _WORTHS[number % len(_WORTHS)]
-            self._give_up(self.random.choice(_GIVEN_UP))
+            if self.some_do_not_end and number % len(_WORTHS):
+                self._join_long()
+            else:
+                self._give_up(self.random.choice(_GIVEN_UP))
             self._join_all()
-            costs = self._costs()
+            costs = self.costs()
             if costs < best:
                 last = number if costs[0] < best[0] else last
                 best, state = costs, (self.corners, self.taken)
@@ -94,25 +109,33 @@ class Pairs:
         nodes = single(self.moving.begin)
         spare = max(0, len(nodes) - len(self.parting))
         paths = Paths(self.moving)
-        return {*sorted(nodes, key=lambda node: _until_it_leaves(paths, node, 0, inf))[:spare]}
+        return {*sorted(nodes, key=lambda node: _until_it_leaves(paths, node, 0, MOST_STEPS))[:spare]}
 
-    def _costs(self) -> tuple[float, float]:
+    def costs(self) -> tuple[float, float]:
         """Few steps are best, and of as few a movement that is small."""
-        return self.steps(_ENDLESS), self.moving.moved(self.corners)
+        if self.some_do_not_end:
+            steps = [min(n, _FARTHEST) for n in self._unjoined(_FARTHEST, 1).values()]
+            left = sum(_TOO_FAR * n if n > MOST_STEPS else n for n in steps)
+        else:
+            left = sum(min(n, _ENDLESS) for n in self._unjoined(MOST_STEPS, 0).values())
+        return sum(one.steps for one in self.taken) + left, self.moving.moved(self.corners)
 
-    def steps(self, endless: float) -> float:
-        """How many steps all perpendiculars take from nodes at which one begins, and from nodes not joined at which
-        three do, the shortest of these; those that do not end count for so many.
+    @property
+    def is_endless(self) -> bool:
+        """Whether a perpendicular that every pattern needs is not known to end."""
+        return inf in self._unjoined(MOST_STEPS, 0).values()
+
+    def _unjoined(self, most: int, rank: int) -> dict[int, float]:
+        """How many steps it takes from each node that is not joined until the sheet is left: infinitely many, if more
+        than `most`. Where three perpendiculars begin `rank` says which counts, from the shortest, 0.
         """
         self.moving.place_at(self.corners)
         paths = Paths(self.moving)
-        joined = {one.start: one.steps for one in self.taken}
-        total: float = sum(joined.values())
-        for node in single(self.moving.begin):
-            total += 0 if node in joined else _until_it_leaves(paths, node, 0, endless)
-        for node in self._ends():
-            total += min(_until_it_leaves(paths, node, way, endless) for way in range(3))
-        return total
+        ones = {*single(self.moving.begin)} - {one.start for one in self.taken}
+        found = {node: _until_it_leaves(paths, node, 0, most) for node in sorted(ones)}
+        for node in sorted(self._ends()):
+            found[node] = sorted(_until_it_leaves(paths, node, way, most) for way in range(3))[rank]
+        return found
 
     def _ends(self) -> set[int]:
         """The nodes at which three perpendiculars begin and none ends."""
@@ -126,27 +149,43 @@ class Pairs:
         self.taken = left
 
     def _join_all(self) -> None:
-        while self._join_one():
-            pass
+        ends = self._ends()
+        while ends:
+            started = {one.start for one in self.taken} | self.spared
+            starts = [node for node in single(self.moving.begin) if node not in started]
+            if not self._join(starts, ends):
+                break
+            ends = self._ends()
 
-    def _join_one(self) -> bool:
+    def _join_long(self) -> None:
+        """A pair of a node that is not joined, rather one from which many steps lead."""
+        steps = self._unjoined(_FARTHEST, 1)
+        if steps:
+            weights = [min(n, _FARTHEST) + 1 for n in steps.values()]
+            node = self.random.choices([*steps], weights)[0]
+            starts = single(self.moving.begin)
+            self._join([node] if node in starts else starts, {node} & self.parting or self.parting)
+
+    def _join(self, starts: Sequence[int], ends: Collection[int]) -> bool:
+        """Join a pair of these nodes; others that have one of the two are given up."""
         self.moving.place_at(self.corners)
-        for offer in self._offers()[:_OFFERS]:
-            joined = self._joined([*self.taken, offer.meeting])
+        for offer in self._offers(starts, ends)[:_OFFERS]:
+            start, end = offer.meeting.start, offer.meeting.end
+            others = [one for one in self.taken if one.start != start and one.end != end]
+            joined = self._joined([*others, offer.meeting])
             if joined is not None:
                 self.corners, self.taken = joined
                 return True
         return False
 
-    def _offers(self) -> list[_Offer]:
-        """What may be joined next, cheapest first: steps, and how far corners move to keep all that is joined."""
-        started, ends = {one.start for one in self.taken}, self._ends()
+    def _offers(self, starts: Sequence[int], ends: Collection[int]) -> list[_Offer]:
+        """What may be joined, cheapest first: steps, and how far corners move to keep all that is joined."""
         paths, near = Paths(self.moving), _MISS * self.most
+        steps = _MORE_STEPS if self.some_do_not_end else _STEPS
         meetings = [
             meeting
-            for node in single(self.moving.begin)
-            if ends and node not in started and node not in self.spared
-            for meeting, roughly in paths.near(node, paths.path(node, _STEPS))
+            for node in starts
+            for meeting, roughly in paths.near(node, paths.path(node, steps))
             if meeting.end in ends and abs(roughly) < near
         ]
         if not meetings:
@@ -171,7 +210,8 @@ class Pairs:
         None if corners are too far, the skeleton has other arcs there, a perpendicular does not come to its end, or no
         others begin at two nodes that are joined.
         (Gauss and Newton, in floats; arcs that would vanish are kept at a length, and perpendiculars that would pass a
-        node at which three begin on the other side at a distance from it.)
+        node at which three begin on the other side at a distance from it: at just that, or, if some do not end, at
+        least.)
         """
         moving, corners = self.moving, self.corners
         room = _ROOM * self.most
@@ -200,12 +240,17 @@ class Pairs:
             if len(held) + len(passages) > _HELD:
                 return None
             moving.derive()
-            misses = beside.misses()
-            misses[len(meetings) :] -= [2 * one.way * room for _, one in sorted(passages)]
-            arcs = sorted(held)
-            equations = np.concatenate([beside.ways(), moving.arc_ways(arcs)])
+            arcs, count = sorted(held), len(meetings)
+            way = np.array([*[1] * count, *(one.way for _, one in sorted(passages))])
+            misses = way * beside.misses()
+            misses[count:] -= 2 * room
+            equations = np.concatenate([way[:, None] * beside.ways(), moving.arc_ways(arcs)])
             misses = np.concatenate([misses, moving.arc_lengths[arcs] - 2 * self.shortest[arcs]])
-            corners = moving.start + _nearest(equations, equations @ (corners - moving.start) - misses)
+            exactly = count if self.some_do_not_end else len(misses)
+            found = _nearest(equations, equations @ (corners - moving.start) - misses, exactly)
+            if found is None:
+                return None
+            corners = moving.start + found
         return None
 
     def _ways(self, meetings: Sequence[Meeting], courses: Courses) -> list[Meeting] | None:
@@ -229,9 +274,9 @@ class Pairs:
         return None
 
 
-def _until_it_leaves(paths: Paths, node: int, way: int, endless: float) -> float:
-    path = paths.path(node, MOST_STEPS, way)
-    return len(path.bounds) if path.leaves else endless
+def _until_it_leaves(paths: Paths, node: int, way: int, most: int) -> float:
+    path = paths.path(node, most, way)
+    return len(path.bounds) if path.leaves else inf
 
 
 def _passing(meeting: Meeting, passage: Passage) -> Meeting:
@@ -239,20 +284,53 @@ def _passing(meeting: Meeting, passage: Passage) -> Meeting:
     return Meeting(meeting.start, meeting.bounds[: passage.step + 1], passage.node)
 
 
-def _nearest(equations: Floats, values: Floats) -> Floats:
-    """A movement with these values for which, after some weighings, the corner that moves farthest moves little
-    (Lawson's weights; before the first it is that with the least sum of squares).
+def _nearest(equations: Floats, values: Floats, exactly: int) -> Floats | None:
+    """A movement with these values, after the first `exactly` at least these, for which, after some weighings, the
+    corner that moves farthest moves little (Lawson's weights; before the first it is that with the least sum of
+    squares). None if there seems to be none.
     """
     sizes = np.linalg.norm(equations, axis=1)
     rows, goals = equations / sizes[:, None], values / sizes
     weights: Floats = np.ones(equations.shape[1] // 2)
-    found: Floats
+    active = [*range(exactly)]
+    found: Floats = np.zeros(equations.shape[1])
     for _ in range(_WEIGHINGS):
         shared = rows / np.repeat(weights, 2)
         products = rows @ shared.T
         products[np.diag_indices(len(rows))] *= 1 + _RIDGE
-        found = shared.T @ np.linalg.solve(products, goals)
+        pulls = pulling(products, goals, exactly, active)
+        if pulls is None:
+            return None
+        found = shared.T @ pulls
         moved = np.hypot(*found.reshape(-1, 2).T)
         weights = np.maximum(weights * moved / max(moved.max(), _TINY), _LIGHTEST)
         weights /= weights.mean()
     return found
+
+
+def pulling(products: Floats, goals: Floats, exactly: int, active: list[int]) -> Floats | None:
+    """How much each row pulls in the least sum of squares; only those that are `active` do, which is kept up to date.
+
+    (The row that is met least is added, the one that pulls the wrong way most is dropped.)
+    """
+    pulls: Floats = np.zeros(len(goals))
+    for _ in range(_CHANGES):
+        inner = products[np.ix_(active, active)]
+        pulls[:] = 0
+        pulls[active] = np.linalg.solve(inner, goals[active])
+        if exactly == len(goals):
+            return pulls
+        pulls[active] += np.linalg.solve(inner, goals[active] - inner @ pulls[active])  # rows may nearly say the same
+        bounds = pulls[active[exactly:]]
+        if bounds.min(initial=0.0) < -_CLOSELY * np.abs(pulls).max():
+            del active[exactly + int(bounds.argmin())]
+            continue
+        over = products @ pulls - goals
+        if np.abs(over[active]).max() > _OFF:
+            return None
+        over[active] = 0
+        worst = int(over.argmin())
+        if over[worst] >= -_CLOSELY:
+            return pulls
+        active.append(worst)
+    return None
