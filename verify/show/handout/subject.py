@@ -23,6 +23,9 @@ from verify.words.hands_findings import how_true, in_one, measures, spoken
 
 NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
 
+# said in other words, said by the page's first line, or of use to whoever writes the document alone
+_UNPRINTED = ("thick", "open-target", "unnamed-pieces")
+
 
 @dataclass(frozen=True)
 class Subject:
@@ -101,7 +104,7 @@ class Subject:
             if one.kind == "what-hands-meet" and hands is not None:
                 said = by_steps or any(f.kind == "fine-creases" for f in in_short)
                 yield f"By hand: {printable('; '.join([*measures(hands), *(() if said else how_true(hands))]))}."
-            elif one.kind not in ("thick", "open-target"):  # the first line of the page says what is open
+            elif one.kind not in _UNPRINTED:
                 yield _told(one, numbers)
 
 
