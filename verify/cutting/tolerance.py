@@ -135,12 +135,13 @@ class _Study:
     def _elsewhere(self, bent: Pieces) -> Pieces:
         """The parts of what is cut that lie off the outline; those that lie over each other once."""
         found: list[Pieces] = []
-        for row in bent[np.argsort(-_lengths(bent))]:
-            piece = row[None, :]
-            far = away(_stops(piece), self.edges)[0] >= self.reach
+        bent = bent[np.argsort(-_lengths(bent))]
+        far = away(_stops(bent), self.edges) >= self.reach
+        for n in np.flatnonzero(far.any(axis=1)):
+            piece, new = bent[n, None], far[n]
             if found:
-                far &= away(_stops(piece), np.concatenate(found))[0] >= self.reach
-            found += [part for part in _parts(piece, far) if _lengths(part)[0] >= self.reach]
+                new &= away(_stops(piece), np.concatenate(found))[0] >= self.reach
+            found += [part for part in _parts(piece, new) if _lengths(part)[0] >= self.reach]
         return np.concatenate([_NO_PIECES, *found])
 
     def shift(self, bent: Pieces) -> float:
