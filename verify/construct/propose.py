@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 from verify.construct.choices import Refusal
@@ -17,7 +18,7 @@ from verify.construct.steps.search import find_sequence
 from verify.construct.steps.written import order_after
 from verify.construct.walk import walks
 from verify.construct.written import exact_texts
-from verify.cutting.cut import cut
+from verify.cutting.cut import Cut, cut
 from verify.cutting.hands import Hands, hands
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
@@ -41,21 +42,31 @@ _IN_TIME = "the limit seconds was reached for these creases: no layer order was 
 
 @dataclass(frozen=True)
 class Proposal:
-    """A pattern for a target, not yet certified: `how` it was made, its folds, the layers that its cut meets, and what
-    hands meet. `drawn` has its creases, each to be folded either way. `fewest`: all sets of perpendiculars with fewer
-    folds were refused; `tree`: it folds as a tree of corridors. `simple`: how many simple folds make it, if that is
-    known, else 0.
+    """A pattern for a target, not yet certified: `how` it was made, its layer order, its folds, the cut and the layers
+    that it meets. `drawn` has its creases, each to be folded either way. `fewest`: all sets of perpendiculars with
+    fewer folds were refused; `tree`: it folds as a tree of corridors. `simple`: how many simple folds make it, if that
+    is known, else 0.
     """
 
     drawn: Document
-    document: Document
     how: str
+    order: LayerOrder
+    cutting: Cut
     folds: int
     layers: int
-    hands: Hands
     fewest: bool = False
     tree: bool = False
     simple: int = 0
+
+    @cached_property
+    def document(self) -> Document:
+        """The pattern, its creases folded as in the order."""
+        return assigned(self.drawn, self.order.overlaps.subdivision, self.order)
+
+    @cached_property
+    def hands(self) -> Hands:
+        """What hands meet."""
+        return hands(self.order, self.layers, cut=self.cutting)
 
 
 @dataclass(frozen=True)
@@ -122,10 +133,8 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
         why = tuple(refusals(creases, found, clock)) if learns else ()
         return Failure(creases.how, "no layer order exists for these creases", why)
     cutting = cut(overlaps, 1)
-    layers = cutting.most_layers
     folds = sum(edge.is_fold for edge in s.edges)
-    met = hands(found, layers, cut=cutting)
-    return Proposal(drawn, assigned(drawn, s, found), creases.how, folds, layers, met, creases.fewest, creases.tree)
+    return Proposal(drawn, creases.how, found, cutting, folds, cutting.most_layers, creases.fewest, creases.tree)
 
 
 def by_simple_folds(proposal: Proposal, clock: Clock) -> Proposal | None:
@@ -134,7 +143,7 @@ def by_simple_folds(proposal: Proposal, clock: Clock) -> Proposal | None:
     """
     if proposal.folds > _SIMPLE:
         return None
-    s = subdivide(draw(proposal.drawn))
+    s = proposal.order.overlaps.subdivision
     try:
         sequence = find_sequence(s, most_states=_STATES, clock=clock)
     except LimitReached:
@@ -142,9 +151,7 @@ def by_simple_folds(proposal: Proposal, clock: Clock) -> Proposal | None:
     if sequence.folds is None:
         return None
     order = order_after(s, sequence.folds)
-    met = hands(order, proposal.layers, cut=cut(order.overlaps, 1))
-    document = assigned(proposal.drawn, s, order)
-    return replace(proposal, document=document, hands=met, simple=len(sequence.folds))
+    return replace(proposal, order=order, cutting=cut(order.overlaps, 1), simple=len(sequence.folds))
 
 
 def document_of(creases: Creases) -> Document:
