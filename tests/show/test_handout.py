@@ -321,8 +321,9 @@ def test_short_folds_show_their_kind(
         assert lettered or 2 * period + line["dash"][0][0] <= width + 1e-3
 
 
-def test_a_sheet_for_too_many_pages_gets_no_template(pattern: Callable[..., verify.Document]) -> None:
-    pdf = opened(sheet(2000, pattern))
+@pytest.mark.parametrize("size", [2000, 10**21])
+def test_a_sheet_for_too_many_pages_gets_no_template(size: int, pattern: Callable[..., verify.Document]) -> None:
+    pdf = opened(sheet(size, pattern))
     assert not templates(pdf)
     assert "Not a template: drawn small" in words(pdf)
     assert f"more than {MOST_TILES} are not written" in words(pdf)

@@ -22,20 +22,17 @@ _BESIDE = 20.0
 @dataclass(frozen=True)
 class Tiles:
     """Windows over the sheet's plane after the sheet was turned by `turn` (radians): `columns` from the left, `rows`
-    from the top.
+    from the top; none where their `count` is more than `MOST_TILES`.
 
     Neighbours share `OVERLAP` mm. `area` is what a page holds, `landscape` how it lies.
     """
 
+    count: int
     columns: tuple[Span, ...]
     rows: tuple[Span, ...]
     area: tuple[float, float]
     landscape: bool
     turn: float = 0.0
-
-    @property
-    def count(self) -> int:
-        return len(self.columns) * len(self.rows)
 
     def turned(self, p: XY) -> XY:
         """A place of the sheet in the plane of the windows."""
@@ -89,12 +86,14 @@ def tiles(
             count = _count(box[2] - box[0], area[0]) * _count(box[3] - box[1], area[1])
             if rank < 2 or count == 1:
                 layouts.append((count, rank, across, turn, area))
-    _, _, across, turn, area = min(layouts, key=lambda layout: layout[:3])
+    count, _, across, turn, area = min(layouts, key=lambda layout: layout[:3])
+    if count > MOST_TILES:
+        return Tiles(count, (), (), area, across, turn)
     x0, y0, x1, y1 = box_of([_turned(p, turn) for p in corners])
     lines = [(_turned(a, turn), _turned(b, turn)) for a, b in figure]
     columns = _spans(x0 - MARGIN, x1 + MARGIN, area[0], [(a.x, b.x, distance(a, b)) for a, b in lines])
     rows = _spans(y0 - MARGIN, y1 + MARGIN, area[1], [(a.y, b.y, distance(a, b)) for a, b in lines])
-    return Tiles(columns, rows[::-1], area, across, turn)
+    return Tiles(count, columns, rows[::-1], area, across, turn)
 
 
 def _turns(corners: Sequence[XY]) -> Iterator[tuple[int, float]]:
@@ -128,7 +127,7 @@ def _spans(low: float, high: float, room: float, figure: Sequence[tuple[float, f
     lines.
     """
     count = _count(high - low - 2 * MARGIN, room)
-    seams = _seams(low, high, room, count, figure) if 1 < count <= MOST_TILES else _even(low, high, count)
+    seams = _seams(low, high, room, count, figure) if count > 1 else []
     starts, ends = [low, *(s - OVERLAP / 2 for s in seams)], [*(s + OVERLAP / 2 for s in seams), high]
     if count == 1:
         middle = (low + high) / 2
@@ -139,15 +138,11 @@ def _spans(low: float, high: float, room: float, figure: Sequence[tuple[float, f
     return tuple(zip(starts, ends, strict=True))
 
 
-def _even(low: float, high: float, count: int) -> list[float]:
-    return [low + (high - low) * k / count for k in range(1, count)]
-
-
 def _seams(
     low: float, high: float, room: float, count: int, figure: Sequence[tuple[float, float, float]]
 ) -> list[float]:
     """Where the overlaps lie in the middle: those that meet least of the figure, then those that divide most evenly."""
-    even = _even(low, high, count)
+    even = [low + (high - low) * k / count for k in range(1, count)]
     places = sorted({*even, *(low + _STEP * k for k in range(1, int((high - low) / _STEP) + 1))})
     met = {x: sum(_within(x, *line) for line in figure) for x in places}
     most, reach, slack = room - OVERLAP / 2 + 1e-9, room - OVERLAP, OVERLAP / 2
