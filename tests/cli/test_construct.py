@@ -471,6 +471,17 @@ def test_a_pattern_that_simple_folds_make_is_taken_first(tmp_path: Path, name: s
     assert run("steps", pattern).exit_code == (0 if simple else 3)
 
 
+@pytest.mark.parametrize("more", [(), ("--exact",)])
+def test_a_point_that_says_what_the_figure_is_stays(tmp_path: Path, more: tuple[str, ...]) -> None:
+    """It is inside the figure, and no line ends there."""
+    sail = SAIL.replace("[sheet]", "inside = [5, 5]\n[sheet]") + 'figure = ["inside"]\n'
+    (tmp_path / "sail.toml").write_text(sail)
+    done = run("construct", tmp_path / "sail.toml", "-o", tmp_path / "pattern.toml", *more)
+    assert done.exit_code == 0, done.output
+    assert "figure 600 mm²" in done.output
+    assert load_any(tmp_path / "pattern.toml").figure == ("inside",)
+
+
 def test_a_figure_that_is_the_whole_sheet_is_no_error(tmp_path: Path) -> None:
     sheet = tmp_path / "sheet.toml"
     sheet.write_text(SAIL.replace('outline = ["sw", "se", "ne", "nw"]', 'outline = ["a", "b", "c"]'))

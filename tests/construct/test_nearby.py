@@ -610,3 +610,12 @@ def test_what_nothing_near_mends_is_offered_the_repairs_of_certify(run: Run, tmp
     keys = json.loads(run(drawing, "-o", new, "--json").output)
     assert sum(found["check"] == "repair" for found in keys["findings"]) == 2
     assert run(drawing, "-o", new, "--accept", 1).exit_code == 0
+
+
+def test_a_family_of_another_field_than_the_numbers_written_is_left_out() -> None:
+    """The star's target alone has all its directions among multiples of 9°, and numbers of a smaller field."""
+    star = verify.load(PROOFS / "certified" / "star.toml")
+    found = exact(replace(star, creases=(), raw=None))
+    assert found.verdict == "refuted"
+    assert found.proposal is not None
+    assert not found.proposal.moves

@@ -159,7 +159,8 @@ def document_of(creases: Creases) -> Document:
     for others.
     """
     document = _bare(creases.figure.document)
-    used = {n for loop in (document.outline, *document.holes, *document.loops, *document.paths) for n in loop}
+    walks = (document.outline, *document.holes, *document.loops, *document.paths, document.figure)
+    used = {name for walk in walks for name in walk}
     points = {name: texts for name, texts in document.points.items() if name in used}
     places = draw(document).places
     names = Names({places[name]: name for name in reversed(points)}, document.points, "c", exact_texts)

@@ -23,6 +23,7 @@ from verify.construct.written import exact_text
 from verify.exact.expression import NumberLimits
 from verify.exact.field import NumbersRead, read_numbers
 from verify.exact.number import Number
+from verify.exact.numberfield import FieldMismatch
 from verify.exact.plane import Point, around
 from verify.pattern.document import Document
 from verify.pattern.limits import LimitReached, Limits
@@ -245,7 +246,10 @@ class Sketch:
         for form in further:
             chooser.offer(form, self._near)
         self._keep_numbers(chooser)
-        numbers = solved(chooser.taken, len(self.start))
+        try:
+            numbers = solved(chooser.taken, len(self.start))
+        except FieldMismatch:  # the directions need one field, and what is written stays in another
+            return None, 0
         if numbers is None:
             return None, 0
         known_texts = zip(numbers, self.written, self.texts, strict=True)
