@@ -19,7 +19,7 @@ from verify.construct.figure import figure_of
 from verify.construct.letterforms.plain import letter_document
 from verify.construct.propose import Failure, Proposal, document_of
 from verify.construct.refusals import refusals
-from verify.construct.snapping import snapped
+from verify.construct.regular import rational
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.order import LayerOrder, NoOrder, find_order
@@ -89,7 +89,7 @@ def test_what_is_refused_has_no_layer_order(seed: int) -> None:
     """All sets of perpendiculars of small figures one by one: where one with a contradiction refuses others with it,
     the search for a layer order finds none in these either.
     """
-    document = snapped(random_figure(seed), Fraction(1, 10)).document
+    document = rational(random_figure(seed), Fraction(1, 10)).document
     construction = Construction(figure_of(document))
     rng = random.Random(seed)
     number = len(construction.perpendiculars)

@@ -16,7 +16,7 @@ from verify.construct.corridors import Corridors
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import figure_of
 from verify.construct.propose import document_of
-from verify.construct.snapping import snapped
+from verify.construct.regular import rational
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.order import find_order
@@ -33,7 +33,7 @@ def star(seed: int, corners: int) -> Document:
     radii = [rng.uniform(4, 10) for _ in range(corners)]
     turns = [2 * math.pi * (k + rng.uniform(0.2, 0.8)) / corners for k in range(corners)]
     places = [(round(r * math.cos(a), 1), round(r * math.sin(a), 1)) for r, a in zip(radii, turns, strict=True)]
-    return snapped(target(places), Fraction(1, 20)).document
+    return rational(target(places), Fraction(1, 20)).document
 
 
 def folds(creases: Creases) -> bool:

@@ -26,7 +26,7 @@ from verify.construct.net import NotSnapped
 from verify.construct.pairs import Pairs, pulling
 from verify.construct.paths import Courses, Meeting, Paths
 from verify.construct.perpendiculars import BORDER, Tracer
-from verify.construct.snapping import snapped
+from verify.construct.regular import rational
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.tasks.construct import construct
@@ -117,13 +117,13 @@ def test_a_skeleton_that_moves_is_that_of_the_moved_triangle() -> None:
 
 @pytest.mark.parametrize("seed", range(3))
 def test_perpendiculars_that_begin_at_each_node_are_those_of_the_exact_follower(seed: int) -> None:
-    moving = Moving(Construction(figure_of(snapped(star(seed, 14), MOST).document)).tracer)
+    moving = Moving(Construction(figure_of(rational(star(seed, 14), MOST).document)).tracer)
     prongs = moving.prongs()
     assert {v: prongs[v] for v in moving.begin} == {v: len(ways) for v, ways in moving.begin.items()}
 
 
 def test_other_pairs_are_looked_for_until_they_take_fewer_steps() -> None:
-    moving = Moving(Construction(figure_of(snapped(star(0, 20), MOST / 20).document)).tracer)
+    moving = Moving(Construction(figure_of(rational(star(0, 20), MOST / 20).document)).tracer)
     found = []
     for patience in (0, 10):
         pairs = Pairs(moving, float(MOST))
@@ -135,7 +135,7 @@ def test_other_pairs_are_looked_for_until_they_take_fewer_steps() -> None:
 
 
 def test_where_some_do_not_end_the_search_comes_nearer_to_their_ends() -> None:
-    figure = figure_of(snapped(star(1, 28), MOST / 20).document)
+    figure = figure_of(rational(star(1, 28), MOST / 20).document)
     skeleton = straight_skeleton(figure.points, figure.lines, figure.directions)
     moving = Moving(Tracer(skeleton, figure.loops))
     most = float(MOST) / 8
@@ -181,7 +181,7 @@ def meetings_of(moving: Moving, steps: int) -> list[Meeting]:
 
 def test_paths_are_those_that_are_followed_exactly() -> None:
     """By the exact follower (no code in common), and each where its boundary is along the side."""
-    construction = Construction(figure_of(snapped(star(0, 20), MOST).document))
+    construction = Construction(figure_of(rational(star(0, 20), MOST).document))
     moving = Moving(construction.tracer)
     paths = Paths(moving)
     followed = 0
@@ -205,7 +205,7 @@ def test_paths_are_those_that_are_followed_exactly() -> None:
 
 def test_derivatives_of_misses_and_lengths_are_differences() -> None:
     """By central differences (common practice, no source)."""
-    moving = Moving(Construction(figure_of(snapped(star(0, 20), MOST).document)).tracer)
+    moving = Moving(Construction(figure_of(rational(star(0, 20), MOST).document)).tracer)
     meetings = meetings_of(moving, 12)
     assert len(meetings) > 10
     courses = Courses(moving, meetings)

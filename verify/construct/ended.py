@@ -8,7 +8,7 @@ other perpendiculars of the second node are not needed, and whatever runs beside
 Floats choose. Then the lines get rational directions close to those found. With these all else is linear in
 the lines' distances from the origin: a perpendicular that goes from the line i over an arc to the line j is the mirror
 image of itself, so that each crossing adds one term. The equations are solved exactly, by few digits (`lattice`), and
-what comes back was checked as `snapped` says. That the perpendiculars now end is seen when they are followed, exactly.
+what comes back was checked as `snapping` says. That the perpendiculars now end is seen when they are followed, exactly.
 """
 
 from __future__ import annotations
@@ -30,7 +30,8 @@ from verify.construct.net import Net, NotSnapped, near_direction
 from verify.construct.pairs import Pairs
 from verify.construct.paths import Courses, Meeting
 from verify.construct.perpendiculars import MOST_STEPS, Tracer, floats
-from verify.construct.snapping import Snapped, moved, snapped
+from verify.construct.regular import rational
+from verify.construct.snapping import Snapped, moved
 from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.pattern.arrangement import subdivide
@@ -50,15 +51,15 @@ def ended(
     document: Document, most: Fraction, limits: Limits = Limits(), *, farthest: Fraction = Fraction(0)
 ) -> Snapped:
     """The document with its target moved by at most `most`, in the document's unit, so that as many perpendiculars as
-    possible end in nodes after few steps; as `snapped`, its lines have rational unit vectors. Symmetries are not kept.
+    possible end in nodes after few steps. Its lines have rational unit vectors. Symmetries are not kept.
     If some do not end, it is moved by at most `farthest`, if that is more.
 
     Lines that cross get a point there, and may bend in it. `NotSnapped` if a line ends alone, if more than three fronts
     meet in a node, if no perpendicular can be made to end, or if the target would be another one. `Malformed` and
-    `LimitReached` as `snapped`.
+    `LimitReached` as `regular`.
     """
     document = with_crossings(document, limits)
-    first = snapped(document, most * _FIRST, limits).document
+    first = rational(document, most * _FIRST, limits).document
     figure = figure_of(first, limits)
     tracer = Tracer(straight_skeleton(figure.points, figure.lines, figure.directions, limits), figure.loops)
     try:
@@ -77,7 +78,7 @@ def ended(
         raise NotSnapped("no perpendicular comes close to a node in which it may end")
     if pairs.is_endless:
         raise NotSnapped(f"some perpendiculars do not end within {MOST_STEPS} steps, nor near a node in which they may")
-    net = Net(document, limits, False)
+    net = Net(document, limits)
     before, after = draw(document, limits).places, draw(first, limits).places
     old = {after[name]: before[name] for name in before}
     corners = [old[moving.skeleton.nodes[v].place] for v in moving.corners]
@@ -87,7 +88,7 @@ def ended(
         places = _solved(moving, pairs, within, most)
         if places is not None:
             new = dict(zip(corners, places, strict=True))
-            found = moved(net, {v: new[net.before.vertices[v]] for v in net.vertices}, most, rational=True)
+            found = moved(net, {v: new[net.before.vertices[v]] for v in net.vertices}, most)
             if found is not None:
                 return found
     raise NotSnapped("no round directions were found for which the perpendiculars end")

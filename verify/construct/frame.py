@@ -1,17 +1,17 @@
-"""The points of a net on lines with given directions: the least movement, and what is free put on a grid."""
+"""The points of a net on lines with given directions: the least movement, and what is free put where it is chosen."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
-from math import floor, inf, isqrt
+from math import inf
 
 import numpy as np
 
 from verify.construct.equations import Floats, Form, coordinate, solved
-from verify.construct.net import STAYS, Direction, MirrorLine, Net, Turning
+from verify.construct.net import MirrorLine, Net, Turning
 from verify.exact.number import Number
-from verify.exact.plane import Point, dot
+from verify.exact.plane import Point
 
 _DEPENDENT = 1e-9
 _ALONE = 0.3  # of what it is when nothing else is chosen: how free a line must be
@@ -23,25 +23,18 @@ Choice = Callable[[int | None, float], Number]
 
 
 class Frame:
-    """The points of a net on lines with given directions: the least movement, in floats, and what is free.
-
-    `kept` are the vertices that do not move.
+    """The points of a net on lines with given directions: the least movement, in floats, and what is free. Corners of
+    the sheet do not move.
     """
 
     def __init__(
-        self,
-        net: Net,
-        directions: Sequence[Direction | Point],
-        mirrors: Sequence[MirrorLine],
-        kept: frozenset[int],
-        turns: Sequence[Turning] = (),
+        self, net: Net, directions: Sequence[Point], mirrors: Sequence[MirrorLine], turns: Sequence[Turning]
     ) -> None:
-        self.net, self.mirrors, self.kept, self.turns = net, mirrors, kept, turns
-        self.directions = [Point(Number.of(a), Number.of(b)) for a, b in directions]
+        self.net, self.directions, self.mirrors, self.turns = net, directions, mirrors, turns
         places = net.before.vertices
-        self.free = [v for v in net.vertices if v not in kept]
-        self.at = {v: 2 * i for i, v in enumerate(self.free)}
-        self.start: Floats = np.array([float(x) for v in self.free for x in places[v]])
+        free = [v for v in net.vertices if v not in net.held]
+        self.at = {v: 2 * i for i, v in enumerate(free)}
+        self.start: Floats = np.array([float(x) for v in free for x in places[v]])
         self.others = [self._linear({v: (p, q)}, -r) for v, p, q, r in net.edges] + [*self._mirrored(), *self._turned()]
         self.forms = self.others + [self._difference(i, v) for i, x in enumerate(net.lines) for v in x.vertices[1:]]
         self._solve()
@@ -76,9 +69,7 @@ class Frame:
             for v, w in mirror.pairs:
                 across, level = ((1, 0), (0, 1)) if mirror.axis == 0 else ((0, 1), (1, 0))
                 both = self._linear({v: across}) + self._linear({w: across})
-                if mirror.twice is not None and mirror.twice.is_rational:
-                    yield both - Form({}, mirror.twice)
-                elif reference is not None:
+                if reference is not None:
                     yield both - reference
                 reference = both
                 if v != w:
@@ -151,33 +142,14 @@ class Frame:
     def _greatest(self, places: Floats) -> float:
         return float(np.hypot(*(places - self.start).reshape(-1, 2).T).max(initial=0.0))
 
-    def rounded(self, grid: Fraction, most: Fraction, *, keep: bool) -> Places | None:
-        """The places with all that is free on a grid, solved exactly; None if they move farther than `most`, or do not
-        exist.
-
-        First the lines' distances from the origin are rounded, those that are freest first, then what coordinates are
-        still free. With `keep` what hardly moves stays exactly.
-        """
-
-        def choice(line: int | None, value: float) -> Number:
-            step = grid
-            if line is not None:
-                d = self.directions[line]
-                step *= isqrt(floor(dot(d, d)))
-            return Number.of(round(Fraction(value) / step) * step)
-
-        return self.pinned(choice, most, keep=keep)
-
-    def pinned(
-        self, choice: Choice, most: Fraction, *, keep: bool, alone: bool = False, centred: bool = False
-    ) -> Places | None:
+    def pinned(self, choice: Choice, most: Fraction, *, alone: bool = True, centred: bool = False) -> Places | None:
         """The places with all that is free where it is chosen to be, solved exactly; None if they move farther than
         `most`, or do not exist.
 
         First the lines' distances from the origin (times the lengths of their directions) are asked for, those that are
-        freest first, then what coordinates are still free. With `keep` what hardly moves stays exactly. With `alone` a
-        line that others hardly hold is asked for where it is drawn, and not where the movement of others takes it. With
-        `centred` the middles of the symmetries come before the lines.
+        freest first, then what coordinates are still free. With `alone` a line that others hardly hold is asked for
+        where it is drawn, and not where the movement of others takes it. With `centred` the middles of the symmetries
+        come before the lines.
         """
         count = len(self.start)
         lines = {i: number for number, i in enumerate(self._moving())}
@@ -189,7 +161,6 @@ class Frame:
         sizes = np.linalg.norm(rows, axis=1)
         reach = rows / sizes[:, None] @ self.basis
         values = rows @ self.places + constants
-        stays = np.abs(rows @ (self.places - self.start)) < STAYS * sizes
         free, moved = reach.copy(), np.zeros(self.basis.shape[1])
         pins: list[Form] = []
         waiting = list(range(len(lines) + count, len(forms)))
@@ -202,10 +173,8 @@ class Frame:
             if waiting:
                 best = waiting.pop(0)
             value = float(values[best] + sizes[best] * (reach[best] @ moved))
-            exact = self._as_drawn(forms[best]) if keep and stays[best] else None
-            if exact is None:
-                drawn = alone and norms[best] > _ALONE * np.linalg.norm(reach[best])
-                exact = choice(at[best] if best < len(lines) else None, float(values[best]) if drawn else value)
+            drawn = alone and norms[best] > _ALONE * np.linalg.norm(reach[best])
+            exact = choice(at[best] if best < len(lines) else None, float(values[best]) if drawn else value)
             way = free[best] / norms[best]
             moved += way * ((float(exact) - value) / (sizes[best] * norms[best]))
             free -= np.outer(free @ way, way)
@@ -213,7 +182,7 @@ class Frame:
             unknown = count + best if best < len(lines) else best - len(lines)
             form = coordinate(unknown) if best < len(lines) + count else forms[best]
             pins.append(form - Form({}, exact))
-        if self._greatest(self.places + self.basis @ moved) > float(most) * (1 + STAYS):
+        if self._greatest(self.places + self.basis @ moved) > float(most) * (1 + _DEPENDENT):
             return None
         on_lines = [
             self._off(i, v) - coordinate(count + number)
@@ -224,15 +193,8 @@ class Frame:
         if found is None:
             return None
         places = {v: Point(found[i], found[i + 1]) for v, i in self.at.items()}
-        return places | {v: self.net.before.vertices[v] for v in self.kept}
+        return places | {v: self.net.before.vertices[v] for v in self.net.held}
 
     def _moving(self) -> list[int]:
         """The lines with a vertex that is not kept."""
         return [i for i, x in enumerate(self.net.lines) if any(v in self.at for v in x.vertices)]
-
-    def _as_drawn(self, form: Form) -> Number | None:
-        """The value of a form as the document draws it, if it is rational."""
-        total = form.constant
-        for i, c in form.factors.items():
-            total = total + c * self.net.before.vertices[self.free[i // 2]][i % 2]
-        return total if total.is_rational else None

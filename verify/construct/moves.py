@@ -10,11 +10,12 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 
 from verify.construct.ended import ended
 from verify.construct.net import NotSnapped
-from verify.construct.regular import regular, turn_orders
-from verify.construct.snapping import Snapped, nudged, rounded_target, seen_from, snapped
+from verify.construct.regular import rational, regular, turn_orders
+from verify.construct.snapping import Snapped, rounded_target, seen_from
 from verify.construct.turned import turned
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
@@ -26,12 +27,11 @@ _FOR_ENDS = Fraction(23, 40)  # of what may move: so that perpendiculars end, if
 _DEGREE = 8  # of a field in which a target as drawn competes with the first movements
 
 _RATIONAL = "so that its lines have rational directions"
-_DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
+_COARSE = "onto a grid, so that creases are few, end and fold"
 _REGULAR = "so that widths, directions and halves that are nearly equal become equal"
 _PARTS = "so that widths, directions and halves of its parts that are nearly equal become equal"
 _UPRIGHT = "so that, once set upright, it is regular"
 _ENDED = "so that perpendiculars end in nodes of its skeleton"
-_COARSE = "onto a grid, so that creases are few, end and fold"
 _EVEN = _REGULAR, _PARTS, _UPRIGHT
 
 
@@ -54,15 +54,16 @@ def trials(
 
     Near, the target stays, or moves by no more than `snap` mm (None: `SNAP_MM`), or than half of `nudge` if that makes
     it regular; farther away up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given).
-    With `exact` nothing moves at all. `find` raises `NotSnapped`, `LimitReached` and `Malformed`, as `snapped` does.
+    With `exact` nothing moves at all. `find` raises `NotSnapped`, `LimitReached` and `Malformed`, as `regular` does.
     """
     unit = IN_MM[document.unit]
 
     def as_drawn(degree: int) -> Trial:
         return Trial("", lambda: Snapped(document, (), 0.0), degree)
 
-    def near(make: Callable[..., Snapped], mm: Fraction, diagonals: bool, why: str) -> Trial:
-        return Trial(why, lambda: make(document, mm / unit, limits, diagonals=diagonals), limits.degree)
+    def simple(mm: Fraction, *, coarse: bool = False) -> Trial:
+        find = partial(rational, document, mm / unit, limits, coarse=coarse)
+        return Trial(_COARSE if coarse else _RATIONAL, find, limits.degree)
 
     if exact:
         return [as_drawn(limits.degree)], []
@@ -95,8 +96,7 @@ def trials(
 
     close = [
         as_drawn(min(_DEGREE, limits.degree)),
-        near(snapped, first, False, _RATIONAL),
-        near(snapped, first, True, _DIAGONAL),
+        simple(first),
         *(equal(mm, 8) for mm in dict.fromkeys((first, far))),
         equal(far, 12),
         upright(far),
@@ -107,12 +107,8 @@ def trials(
     most = nudge / unit
     return close, [
         Trial(_ENDED, lambda: ended(document, _FOR_ENDS * most, limits, farthest=most), limits.degree, slow=True),
-        *(
-            near(nudged, mm, diagonals, _COARSE)
-            for mm in (nudge / 4, nudge / 2, nudge)
-            if mm > first
-            for diagonals in (False, True)
-        ),
+        *(simple(mm, coarse=True) for mm in (nudge / 4, nudge / 2, nudge) if mm > first),
+        simple(nudge),
         *(equal(nudge, order) for order in (8, 12)),
         *(equal(nudge, order, True) for order in (8, *found)),
     ]

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
-from math import atan2, gcd, hypot, pi, tan
+from math import gcd, pi, tan
 
 from verify.construct.directions import simplest_between
-from verify.exact.number import Number, square_root_of_square
-from verify.exact.plane import Point, cross_vectors, difference, dot, orientation
+from verify.exact.plane import Point, difference, orientation
 from verify.pattern.arrangement import subdivide
 from verify.pattern.components import least_of_each
 from verify.pattern.document import Document
@@ -20,15 +19,12 @@ from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.subdivision import Subdivision
 
 MOST_PLACES = 400  # of the target: the equations are dense in floats
-# a line may turn by so many times `most` over its length: tried from coarse to fine
-_TURNS = tuple(4 * 0.7**i for i in range(28))
-STAYS = 1e-9  # of lengths and angles in floats: what differs less is the same
 
 Direction = tuple[int, int]
 
 
 class NotSnapped(Exception):
-    """No figure with rational unit vectors was found near the target; `reason` says why, in words.
+    """No figure of the kind wanted was found near the target; `reason` says why, in words.
 
     It does not mean that there is none.
     """
@@ -48,14 +44,12 @@ class TargetLine:
 
 @dataclass(frozen=True)
 class MirrorLine:
-    """A vertical (axis 0: x changes) or horizontal (axis 1) mirror line, by the vertices that it swaps.
-
-    `twice` is the sum of the coordinates of each pair; None: it may lie where it will.
+    """A vertical (axis 0: x changes) or horizontal (axis 1) mirror line, by the vertices that it swaps. The line may
+    lie where it will.
     """
 
     axis: int
     pairs: tuple[tuple[int, int], ...]
-    twice: Number | None
 
 
 @dataclass(frozen=True)
@@ -66,36 +60,6 @@ class Turning:
 
     way: Point
     pairs: tuple[tuple[int, int], ...]
-
-
-@dataclass(frozen=True)
-class Parallels:
-    """Lines that are parallel or square to each other or, with mirrors, to each other's images.
-
-    `members` are line, quarter turn, and whether mirrored, from the angle `angle` in [0, pi/2). `exact` is its
-    direction if that has a rational unit vector, `length` the length of the longest line.
-    """
-
-    angle: float
-    exact: Direction | None
-    members: tuple[tuple[int, bool, bool], ...]
-    length: float
-
-
-def _exact_direction(along: Point, diagonals: bool) -> Direction | None:
-    """The direction in smallest whole numbers if its unit vector is rational, or with `diagonals` that of the direction
-    under 45° to it.
-    """
-    if not along.x:
-        return 0, 1
-    slope = along.y / along.x
-    if not slope.is_rational:
-        return None
-    m = slope.as_fraction()
-    square = 1 + m * m
-    if square_root_of_square(square) is None and not (diagonals and square_root_of_square(square / 2) is not None):
-        return None
-    return m.denominator, m.numerator
 
 
 def near_direction(angle: float, within: float, diagonals: bool) -> Direction:
@@ -131,8 +95,8 @@ def _near_triangle(angle: float, within: float, turned: bool) -> Direction:
 class Net:
     """The target of a document as lines and points that must stay together."""
 
-    def __init__(self, document: Document, limits: Limits, diagonals: bool) -> None:
-        self.document, self.limits, self.diagonals = document, limits, diagonals
+    def __init__(self, document: Document, limits: Limits) -> None:
+        self.document, self.limits = document, limits
         self.bare = _bare(document)
         self.before = subdivide(draw(self.bare, limits), limits)
         s = self.before
@@ -148,41 +112,8 @@ class Net:
             raise LimitReached("places", f"{MOST_PLACES:,}", f"{len(self.vertices):,} points of the figure")
         kept = set(self.vertices)
         self.lines = [replace(x, vertices=tuple(v for v in x.vertices if v in kept)) for x in self.lines]
-        self.exact = [_exact_direction(line.along, diagonals) for line in self.lines]
         corners = {place for loop in s.drawing.loops for place in loop}
-        self.corners = [v for v in self.vertices if s.vertices[v] in corners]
-
-    @property
-    def is_rational(self) -> bool:
-        return all(self.exact) and all(x.is_rational for v in self.vertices for x in self.before.vertices[v])
-
-    @cached_property
-    def held(self) -> frozenset[int]:
-        """The vertices at corners of the sheet. NotSnapped if these alone are in the way."""
-        s = self.before
-        for v in self.corners:
-            if not all(x.is_rational for x in s.vertices[v]):
-                raise NotSnapped(
-                    f"the figure's point {s.name(v)} is a corner of the sheet, and its coordinates are not rational"
-                )
-        for line, exact in zip(self.lines, self.exact, strict=True):
-            fixed = [v for v in line.vertices if v in self.corners]
-            if exact is None and len(fixed) > 1:
-                raise NotSnapped(
-                    f"the figure's line through {s.name(fixed[0])} and {s.name(fixed[1])} is held by these "
-                    "corners of the sheet, "
-                    "and its unit vector is not rational"
-                )
-        return frozenset(self.corners)
-
-    @cached_property
-    def settled(self) -> frozenset[int]:
-        """The vertices with rational coordinates all of whose lines have rational unit vectors, and those held."""
-        turning = {
-            v for line, exact in zip(self.lines, self.exact, strict=True) if exact is None for v in line.vertices
-        }
-        places = self.before.vertices
-        return self.held | {v for v in self.vertices if v not in turning and all(x.is_rational for x in places[v])}
+        self.held = frozenset(v for v in self.vertices if s.vertices[v] in corners)
 
     @cached_property
     def edges(self) -> list[tuple[int, Fraction, Fraction, Fraction]]:
@@ -211,90 +142,6 @@ class Net:
                         found.append((v, p.as_fraction(), q.as_fraction(), r.as_fraction()))
         return found
 
-    @cached_property
-    def mirrorings(self) -> list[tuple[MirrorLine, ...]]:
-        """The mirror lines of the target that are tried together: both, each, none."""
-        found = [m for m in (self._mirror(0), self._mirror(1)) if m is not None]
-        return [*([tuple(found)] if len(found) > 1 else []), *((m,) for m in found), ()]
-
-    def _mirror(self, axis: int) -> MirrorLine | None:
-        places = self.before.vertices
-        values = [places[v][axis] for v in self.vertices]
-        twice = min(values) + max(values)
-        at = {places[v]: v for v in self.vertices}
-        image: dict[int, int] = {}
-        for v in self.vertices:
-            p = places[v]
-            other = at.get(Point(twice - p.x, p.y) if axis == 0 else Point(p.x, twice - p.y))
-            if other is None:
-                return None
-            image[v] = other
-        drawn = {frozenset(line.vertices) for line in self.lines}
-        if {frozenset(image[v] for v in line) for line in drawn} != drawn:
-            return None
-        return MirrorLine(axis, tuple((v, w) for v, w in image.items() if v <= w), twice)
-
-    def _classes(self, mirrored: bool) -> list[Parallels]:
-        places = self.before.vertices
-        classes: list[tuple[Point, list[tuple[int, bool, bool]]]] = []
-        for number, line in enumerate(self.lines):
-            for of, members in classes:
-                how = _related(of, line.along, mirrored)
-                if how is not None:
-                    members.append((number, *how))
-                    break
-            else:
-                x, y = line.along
-                # turned by quarters, so that the angle is in [0, pi/2)
-                of = line.along if x.sign() * y.sign() >= 0 else Point(y, -x)
-                how = _related(of, line.along, mirrored)
-                classes.append((of, [(number, *(how or (False, False)))]))
-        found = []
-        for of, members in classes:
-            size = 0.0
-            for number, _, _ in members:
-                ends = [places[v] for v in self.lines[number].vertices]
-                along = self.lines[number].along
-                ends.sort(key=lambda p: dot(along, p))
-                first, last = ends[0], ends[-1]
-                size = max(size, hypot(float(last.x - first.x), float(last.y - first.y)))
-            exact = _exact_direction(of, self.diagonals)
-            found.append(
-                Parallels(
-                    atan2(abs(float(of.y)), abs(float(of.x))),
-                    exact and (abs(exact[0]), abs(exact[1])),
-                    tuple(members),
-                    size,
-                )
-            )
-        return found
-
-    def directions(
-        self, most: Fraction, mirrors: Sequence[MirrorLine], *, keep: bool
-    ) -> Iterator[tuple[Direction, ...]]:
-        """Directions for all lines, from coarse to fine; with `keep` the rational unit vectors as they are."""
-        classes = self._classes(bool(mirrors))
-        if most <= 0:
-            return
-        if mirrors and any(c.exact is None and abs(c.angle - pi / 4) < STAYS for c in classes):
-            return  # lines under 45° are square to their images, and no longer 45°
-        border = self.before.on_border
-        # a line through two points of the sheet's border might not be able to turn
-        bound = {i for i, line in enumerate(self.lines) if len(border.intersection(line.vertices)) > 1}
-        before = None
-        for factor in _TURNS:
-            found: list[Direction] = [(1, 0)] * len(self.lines)
-            for c in classes:
-                near = c.exact
-                if near is None or not (keep or any(i in bound for i, _, _ in c.members)):
-                    near = near_direction(c.angle, min(0.2, factor * float(most) / c.length), self.diagonals)
-                for number, quarter, mirrored in c.members:
-                    x, y = (near[0], -near[1]) if mirrored else near
-                    found[number] = (-y, x) if quarter else (x, y)
-            if found != before:
-                before = found
-                yield tuple(found)
-
 
 def _bare(document: Document) -> Document:
     """The document's sheet and target alone."""
@@ -302,17 +149,6 @@ def _bare(document: Document) -> Document:
     used = {name for names in lists for name in names}
     points = {name: place for name, place in document.points.items() if name in used}
     return replace(document, points=points, creases=(), raw=None)
-
-
-def _related(of: Point, other: Point, mirrored: bool) -> tuple[bool, bool] | None:
-    """How a direction comes from another: by a quarter turn, and by a mirror image before it; None if by neither."""
-    for mirror in (False, True) if mirrored else (False,):
-        d = Point(of.x, -of.y) if mirror else of
-        if not cross_vectors(d, other):
-            return False, mirror
-        if not dot(d, other):
-            return True, mirror
-    return None
 
 
 def _lines(s: Subdivision) -> list[TargetLine]:

@@ -6,15 +6,20 @@ what is equal makes them one. So directions near a multiple of 45° (or of 30°)
 root of 2 (or of 3), others rational; parallel lines get distances that others have, or of a lattice as coarse as the
 allowed movement permits; what is nearly its own mirror image becomes that.
 
+A pattern needs the unit vectors of the target's lines, and each that is not rational may double the degree of the field
+in which all is computed. Directions of Pythagorean triangles need none, and are dense: the tangent of half the angle is
+any rational number p/q, the unit vector ((q² - p²), 2pq) / (p² + q²). So p and q are as small as the allowed movement
+permits.
+
 Floats choose; what comes back was solved exactly and meets as drawn (`snapping.moved`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, product
 from math import atan2, dist, hypot, lcm, pi
 
 from verify.construct.directions import Circle, angle_of, times, turn
@@ -29,6 +34,10 @@ from verify.pattern.limits import Limits
 
 _SHARES = (1.0, 0.5, 0.25, 0.1)  # of the movement allowed, for each line alone: at sharp corners it adds up
 _MOST_TURN = 0.06  # radians
+# a line by itself may turn by so many times the movement over its length, from coarse to fine, and so many radians
+_TURNS = tuple(4 * 0.7**i for i in range(28))
+_MOST_RATIONAL = 0.2
+_FINE = 100  # of the finest steps of its distance make the movement allowed
 _PINNED = 0.5  # of the movement allowed: how far what is free may be put from where it is nearest
 _COARSEST = 4  # of these steps make the target's extent
 _FINEST = 50  # of these steps make the movement allowed
@@ -42,41 +51,63 @@ def regular(
     """The document with its target made regular, no point moved farther than `most`, in the document's unit.
 
     `order`, a multiple of 4, is of the part of a whole turn of which directions are multiples: 8 for those of 45°, 12
-    for 30°, 20 for 18°. With `parts` parts of the target become as symmetrical as they nearly are, each for itself, and
-    are turned into themselves, as far as the turns are multiples of that part; else the target as a whole, in mirrors
-    alone. The sheet stays, target points at its corners with it, those on its edges stay on them, and all meets as
-    drawn.
+    for 30°, 20 for 18°. With `parts` parts of the target become as symmetrical as
+    they nearly are, each for itself, and are turned into themselves, as far as the turns are multiples of that part;
+    else the target as a whole, in mirrors alone. The sheet stays, target points at its corners with it, those on its
+    edges stay on them, and all meets as drawn.
 
     Raises `NotSnapped`, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past `MOST_PLACES`.
     """
     if most <= 0:
         raise NotSnapped("no line may move")
-    net = Net(document, limits, True)
+    net = Net(document, limits)
     if not net.lines:
         return Snapped(document, (), 0.0)
-    if not all(x.is_rational for place in net.before.vertices for x in place):
+    if not all(x.is_rational for v in net.vertices for x in net.before.vertices[v]):
         raise NotSnapped("the drawing's numbers are not rational")
     circle = Circle(order)
     lattice = _Lattice(net, most, circle)
     for mirrors, turns in _in_parts(net, 2 * float(most), circle) if parts else _as_whole(net, 2 * float(most)):
         for share in _SHARES:
             directions = lattice.directions(mirrors, turns, share)
-            frame = Frame(net, directions, mirrors, net.held, turns)
+            frame = Frame(net, directions, mirrors, turns)
             if frame.greatest > most:
                 continue
             choice = lattice.choice(directions, share)
-            places = frame.pinned(choice, most, keep=False, alone=True, centred=parts)
+            places = frame.pinned(choice, most, centred=parts)
             found = None if places is None else moved(net, places, most)
             if found is not None:
                 return found
     raise NotSnapped(f"no regular figure was found within {float(most):g} {document.unit}")
 
 
+def rational(document: Document, most: Fraction, limits: Limits = Limits(), *, coarse: bool = False) -> Snapped:
+    """The document with its target moved, no point farther than `most`, so that its coordinates and the unit vectors of
+    its lines are rational: each line turned by itself, as little as that needs; or with `coarse` all on a grid as
+    coarse as can be. Raises as `regular` does.
+    """
+    if most <= 0:
+        raise NotSnapped("no line may move")
+    net = Net(document, limits)
+    if not net.lines:
+        return Snapped(document, (), 0.0)
+    lattice = _Lattice(net, most, Circle(4))
+    tries: Iterable[tuple[Frame, Fraction]] = product(
+        lattice.frames(), _steps((4 if coarse else 1) * float(most), most / _FINE, (1, 2, 5))
+    )
+    for frame, step in sorted(tries, key=lambda one: -one[1]) if coarse else tries:
+        places = frame.pinned(lattice.on_grid(step, frame), most, alone=False)
+        found = None if places is None else moved(net, places, most)
+        if found is not None:
+            return found
+    raise NotSnapped(f"no figure with rational directions was found within {float(most):g} {document.unit}")
+
+
 def turn_orders(document: Document, within: Fraction, limits: Limits = Limits()) -> list[int]:
     """The parts of a whole turn that a target is to be made regular by, but for quarters and eighths: those by which
     parts of it nearly turn into themselves, and those of which most slanted lines are multiples. Each a multiple of 4.
     """
-    net = Net(document, limits, True)
+    net = Net(document, limits)
     found = dict.fromkeys(lcm(t.order, 4) for t in symmetries(net, 2 * float(within)).turns)
     for order in (12, 20, 16):
         slanted = []
@@ -133,7 +164,7 @@ def _mirror(net: Net, axis: int, within: float) -> MirrorLine | None:
     drawn = {frozenset(line.vertices) for line in net.lines}
     if any(image[image[v]] != v for v in image) or {frozenset(image[v] for v in line) for line in drawn} != drawn:
         return None
-    return MirrorLine(axis, tuple((v, w) for v, w in image.items() if v <= w), None)
+    return MirrorLine(axis, tuple((v, w) for v, w in image.items() if v <= w))
 
 
 @dataclass
@@ -169,7 +200,7 @@ class _Lattice:
             within = min(_MOST_TURN, share * 2 * float(self.most) / size)
             near = min(known, key=lambda d: abs(turn(angle_of(d) - angle)))
             if abs(turn(angle_of(near) - angle)) > within:
-                near = self._rational(angle, within)
+                near = self.rational(angle, within)
                 known += self._together(near)
             waiting = [(i, near)]
             while waiting:
@@ -203,7 +234,7 @@ class _Lattice:
                     found[i] += [(other, way) for other in of[a] & of[b]]
         return found
 
-    def _rational(self, angle: float, within: float) -> Point:
+    def rational(self, angle: float, within: float) -> Point:
         """A direction with a rational unit vector, or one under 45° to such, near an angle; or the shortest of those
         that come to be there when they are turned by parts of a turn.
         """
@@ -216,6 +247,28 @@ class _Lattice:
             found.append((x * x + y * y, k, near))
         _, k, near = min(found, key=lambda one: one[:2])
         return times(self.circle.ways[k], near) if k else near
+
+    def frames(self) -> Iterator[Frame]:
+        """Each line near its direction, by itself, from coarse to fine."""
+        known: list[Point] = []
+        for turns in _TURNS:
+            most = turns * float(self.most)
+            directions = [self.rational(angle, min(_MOST_RATIONAL, most / size)) for angle, size in self.spans]
+            if directions != known:
+                known = directions
+                frame = Frame(self.net, directions, (), ())
+                if frame.greatest <= self.most:
+                    yield frame
+
+    def on_grid(self, step: Fraction, frame: Frame) -> Choice:
+        """Where lines and places come to lie as multiples of a step."""
+        lengths = [self.circle.length(d) for d in frame.directions]
+
+        def choose(line: int | None, value: float) -> Number:
+            unit = step * (_ONE if line is None else lengths[line])
+            return round(value / float(unit)) * unit
+
+        return choose
 
     def choice(self, directions: Sequence[Point], share: float) -> Choice:
         """Where lines with these directions come to lie, and what else is free: within a share of what is allowed."""
@@ -285,14 +338,16 @@ def _short(circle: Circle) -> Sequence[Point]:
     return [Point(one, zero), Point(zero, one), *steep, *(Point(-d.y, d.x) for d in steep)]
 
 
-def _steps(coarsest: float, finest: Fraction) -> list[Fraction]:
-    """Round steps from the coarsest to the finest; one at least, also where a figure may move by more than its size."""
+def _steps(coarsest: float, finest: Fraction, parts: Sequence[int] = (1, 2, 4, 5)) -> list[Fraction]:
+    """Powers of ten and parts of them, from coarse to fine; one at least, also where a figure may move by more than its
+    size.
+    """
     power = Fraction(1)
     while power < coarsest:
         power *= 10
     found = []
     while power > finest:
-        found += [step for step in (power, power / 2, power / 4, power / 5) if step <= coarsest]
+        found += [power / part for part in parts if power / part <= coarsest]
         power /= 10
     return found or [power]
 

@@ -80,7 +80,7 @@ class _Parts:
             if image and all(image[image[v]] == v for v in image):
                 known |= {self.of[v] for v in image}
                 v = self.net.vertices
-                yield MirrorLine(axis, tuple((v[a], v[b]) for a, b in image.items() if a <= b), None)
+                yield MirrorLine(axis, tuple((v[a], v[b]) for a, b in image.items() if a <= b))
 
     def turns(self, mirrors: Sequence[MirrorLine]) -> Iterator[Turn]:
         """Turns, the finest of each part. Two mirror lines make a half turn that need not be said."""
