@@ -69,6 +69,15 @@ def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     assert run("certify", out).exit_code == 0
 
 
+def test_folds_are_counted_as_the_facts_count_them(tmp_path: Path) -> None:
+    """As edges, which the outline and other folds part: more than there are creases."""
+    (tmp_path / "pennant.toml").write_text(PENNANT)
+    out = tmp_path / "pattern.toml"
+    told = run("construct", tmp_path / "pennant.toml", "-o", out, "--tries", 1).output
+    facts = json.loads(run("certify", out, "--json").output)["facts"]
+    assert f"  {facts['folds']} fold edges, {facts['layers_at_cut']} layers at the cut: " in told
+
+
 def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
     """A long letter of a few strokes: where to look for fewer folds is said; of an arrowhead, which is its own mirror
     image, that it may have simple ones.
@@ -406,8 +415,8 @@ def test_what_moving_the_figure_saves_is_said(tmp_path: Path) -> None:
     drawing = tmp_path / "buoy.svg"
     drawing.write_text(BUOY)
     done = run("construct", drawing, "-o", tmp_path / "moved.toml")
-    said = re.search(r"the figure was moved by at most .*about ([0-9]+) folds where it is: --exact", done.output)
-    folds = re.search("([0-9]+) folds between panels, ", done.output)
+    said = re.search(r"the figure was moved by at most .*about ([0-9]+) where it is: --exact", done.output)
+    folds = re.search("([0-9]+) fold edges, ", done.output)
     assert said is not None
     assert folds is not None
     exact = json.loads(run("construct", drawing, "-o", tmp_path / "exact.toml", "--exact", "--json").output)

@@ -146,9 +146,9 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     proposal = made.proposal
     file = quote(str(output))
     yield from summary_at(made.result, output)
-    counts = f"{counted(proposal.folds, 'fold')} between panels, {counted(proposal.layers, 'layer')} at the cut"
+    counts = f"{counted(proposal.folds, 'fold edge')}, {counted(proposal.layers, 'layer')} at the cut"
     yield f"  {counts}: {_of_sets(made)}"
-    saved = f" (about {made.as_drawn} folds where it is: --exact)" if made.as_drawn > proposal.folds else ""
+    saved = f" (about {made.as_drawn} where it is: --exact)" if made.as_drawn > proposal.folds else ""
     yield from (f"  {moved}{saved}" for moved in _moved(made))
     for line in how_large(proposal.document):
         yield f"  {line}"
