@@ -175,7 +175,7 @@ def test_numbers_that_changed(folders: Folders) -> None:
     assert counts["value"]["creases"] == {"baseline": 1, "candidate": 2}
     assert counts["value"]["folds"] == {"baseline": 1, "candidate": 2}
     assert counts["value"]["faces"]["candidate"] == counts["value"]["faces"]["baseline"] + 1
-    assert "drawn creases 1 → 2, folds 1 → 2, panels 2 → 3, faces between all lines" in counts["message"]
+    assert "drawn creases 1 → 2, fold edges 1 → 2, panels 2 → 3, faces between all lines" in counts["message"]
     (statement,) = [f for f in keys["findings"] if f["kind"] == "statement"]
     assert statement["value"]["parts"] == ["creases"]
     (document,) = keys["documents"]

@@ -32,7 +32,7 @@ STANDINGS: tuple[Standing, ...] = ("worse", "gone", "changed", "new", "unchanged
 _COUNTS = {
     "creases": "drawn creases",
     "steps": "steps",
-    "folds": "folds",
+    "folds": "fold edges",
     "panels": "panels",
     "faces": "faces between all lines",
     "layers_at_cut": "layers at the cut",
