@@ -27,7 +27,7 @@ from verify.pattern.limits import LimitReached, Limits
 Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
 _FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
-_AS_FEW = 400  # sets of creases with as few folds, times these folds
+_AS_FEW = 600  # sets of creases with as few folds, times these folds
 _FEW = "few folds"
 _TREES = 3  # sets that fold as a tree of corridors, as long as they are refused
 
