@@ -141,30 +141,15 @@ def _in_parts(net: Net, within: float, circle: Circle) -> Iterator[_Chosen]:
 
 
 def _as_whole(net: Net, within: float) -> Iterator[_Chosen]:
-    """The mirror lines that the target nearly has, tried together: both, each, none."""
-    found = [m for m in (_mirror(net, 0, within), _mirror(net, 1, within)) if m is not None]
-    if len(found) > 1:
-        yield found, ()
-    for mirror in found:
+    """The mirror lines that all of the target nearly has, tried together: both, each, none."""
+    every = {*net.vertices}
+    mirrors = [m for m in symmetries(net, within).mirrors if {v for pair in m.pairs for v in pair} == every]
+    mirrors.sort(key=lambda mirror: mirror.axis)
+    if len(mirrors) > 1:
+        yield mirrors, ()
+    for mirror in mirrors:
         yield (mirror,), ()
     yield (), ()
-
-
-def _mirror(net: Net, axis: int, within: float) -> MirrorLine | None:
-    places = {v: tuple(map(float, net.before.vertices[v])) for v in net.vertices}
-    values = [place[axis] for place in places.values()]
-    twice = min(values) + max(values)
-    image: dict[int, int] = {}
-    for v, place in places.items():
-        there = [twice - z if i == axis else z for i, z in enumerate(place)]
-        near = min(places, key=lambda w: dist(places[w], there))
-        if dist(places[near], there) > within:
-            return None
-        image[v] = near
-    drawn = {frozenset(line.vertices) for line in net.lines}
-    if any(image[image[v]] != v for v in image) or {frozenset(image[v] for v in line) for line in drawn} != drawn:
-        return None
-    return MirrorLine(axis, tuple((v, w) for v, w in image.items() if v <= w))
 
 
 @dataclass
