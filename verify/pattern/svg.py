@@ -28,7 +28,7 @@ from verify.pattern.source import Malformed, Unsupported, content_of, printable,
 from verify.pattern.svg_shapes import Chain, Picture, Shape, cleaned, covers, read_picture
 from verify.pattern.svg_space import Reading
 from verify.pattern.svg_style import colour, dashes
-from verify.pattern.svg_text import Misread, exact_decimal, millimetres
+from verify.pattern.svg_text import Misread, millimetres
 
 __all__ = ["MARGIN", "SIZE", "Rule", "Unsupported", "pattern_from_svg", "rules_from_toml", "target_from_svg"]
 
@@ -197,24 +197,16 @@ def _rules(rules: Iterable[Rule | str]) -> list[Rule]:
     return [Rule.parse(rule) if isinstance(rule, str) else rule for rule in rules]
 
 
-def _millimetres(value: Exact, name: str, least: Fraction, most: int) -> Fraction:
-    try:
-        found = exact_decimal(value.strip()) if isinstance(value, str) else Fraction(value)
-    except (ValueError, OverflowError):
-        raise Malformed(name, "", show(value), "a number of mm") from None
-    if not least <= found <= most:
-        raise Malformed(name, "", f"{value} mm", f"from {float(least):g} to {most:,} mm")
-    return found
-
-
-def _width(value: Exact) -> Fraction:
-    """How wide a drawing is made, in mm."""
+def _length(value: Exact, name: str, least: Fraction, most: int = 1_000_000) -> Fraction:
+    """A length in mm: a number, or a text such as 120mm or 12cm (a bare number: mm)."""
     try:
         found = millimetres(value) if isinstance(value, str) else Fraction(value)
     except Misread as error:
-        raise Malformed("width", "", error.found, error.expected) from None
-    if found <= 0:
-        raise Malformed("width", "", f'"{value}"', "a length above 0, such as 120mm")
+        raise Malformed(name, "", error.found, error.expected) from None
+    except (ValueError, OverflowError):
+        raise Malformed(name, "", show(value), "a number of mm") from None
+    if not least <= found <= most:
+        raise Malformed(name, "", f"{float(found):g} mm", f"from {float(least):g} to {most:,} mm")
     return found
 
 
@@ -233,9 +225,9 @@ class _Builder:
         self.strokes, self.painted = strokes, list[Any]()
         self.widest = 0.0  # mm: of the strokes of open target lines that are followed
         self.path, self.source, self.rules, self.default = Path(path), str(path), rules, default
-        self.margin = None if margin is None else _millimetres(margin, "margin", Fraction(0), 1_000_000)
-        within = None if flatten is None else _millimetres(flatten, "flatten", curves.FINEST, 1_000)
-        wide = None if width is None else _width(width)
+        self.margin = None if margin is None else _length(margin, "margin", Fraction(0))
+        within = None if flatten is None else _length(flatten, "flatten", curves.FINEST, 1_000)
+        wide = None if width is None else _length(width, "width", curves.FINEST)
         self.how = Reading(within, wide, Fraction(SIZE), round_turns)
         self.names: dict[Point, str] = {}
         self.drawn: dict[str, tuple[int, str]] = {}  # by name: which point of which element
