@@ -162,17 +162,13 @@ def degrees(angle: Angle, digits: int = 12) -> str:
 
 def length_text(square: Number, unit: str) -> str:
     """The square root of a number, as a length with its unit, to four digits."""
-    return f"{number_root(square)} {unit}"
-
-
-def number_root(square: Number) -> str:
-    import mpmath
+    import mpmath  # slow to load
 
     with mpmath.workdps(30):
         low, high = square.enclosure(160)
         middle = (low + high) / 2
         root = mpmath.sqrt(mpmath.mpf(middle.numerator) / middle.denominator)
-        return str(mpmath.nstr(root, 4)).removesuffix(".0")
+        return f"{str(mpmath.nstr(root, 4)).removesuffix('.0')} {unit}"
 
 
 def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
