@@ -240,8 +240,9 @@ def test_a_dot_along_an_edge_or_inside_a_panel_is_seen_on_the_front_alone(
     said = " Printed lines are out of sight here: hold the paper up to the light."
     assert light_words(folded, 2) == said * hidden
     onto = carried([HALF | {"direction": way}, {"fold": {"point": "inner", "onto": "se"}, "moves": "inner"}], places)
-    under = " inner is out of sight here: hold the paper up to the light."
-    assert light_words(onto, 2) == under * (way == "over")
+    assert light_words(onto, 2) == said * (way == "over")
+    unprinted = " inner is out of sight here: hold the paper up to the light."
+    assert light_words(onto, 2, printed=False) == unprinted
 
 
 def test_an_edge_that_shows_in_part_is_not_called_hidden() -> None:

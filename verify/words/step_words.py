@@ -396,14 +396,22 @@ class _Seen(_OnPaper):
         return shown is not None and any(on_segment(shown, *ends) for ends in self.sides)
 
     def dots_hidden(self, alignment: Alignment) -> bool:
-        """Whether a fold goes through marks that only their printed dots show, and these are out of sight from above:
-        places in the middle of an edge, of a crease or of a panel.
+        """Whether an alignment speaks of marks that only their printed dots show, and these are out of sight from
+        above: places in the middle of an edge, of a crease or of a panel.
         """
-        if alignment.kind != "through":
-            return False
-        sight, marks = Sight(self.folded, self.number), self.folded.marks
-        places = [marks[name] for name in self._named_by(alignment)[0]]
+        sight = Sight(self.folded, self.number)
+        places = [self.folded.marks[name] for name in self._dots(alignment)]
         return any(self._shown_at(place) != place and not sight.spot(place) for place in places)
+
+    def _dots(self, alignment: Alignment) -> list[str]:
+        """The marks of an alignment that have a printed dot: where a fold goes through marks, all; else those that are
+        no corners, and that no crease made.
+        """
+        points = self._named_by(alignment)[0]
+        if alignment.kind == "through":
+            return points
+        corners = {*chain(*chain(*self.base_lines))}
+        return [name for name in points if name not in corners and self.made_before(self.number, name) is None]
 
     def _shown_at(self, place: Point) -> Point | None:
         """Which place of the sheet's front one sees from above where a place lies; None where one sees its back."""
@@ -427,8 +435,8 @@ class _Seen(_OnPaper):
                 found.append(f"most of {words}" if shows else words)
         for name in points:
             place = marks[name]
-            through = alignment.kind == "through"  # of which `dots_hidden` tells
-            print_tells = printed and (through or place in self._print_alone() or self._shown_at(place) == place)
+            dot = name in self._dots(alignment)  # of which `dots_hidden` tells
+            print_tells = printed and (dot or place in self._print_alone() or self._shown_at(place) == place)
             if not print_tells and not any(sight.point(place, behind=w) for w in ways):
                 found.append(self.point(name))
         return found
