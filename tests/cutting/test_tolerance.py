@@ -15,7 +15,7 @@ from verify.cutting.tolerance import SAMPLES, TRIED_MM, Tolerance, stack_thickne
 from verify.folding.steps import carry_out
 from verify.pattern.recipe import FoldStep, Recipe, load_any, read_any
 from verify.tasks.certify import certify
-from verify.words.tolerance import advice_lines, effect_lines, in_short, sample_lines
+from verify.words.tolerance import advice_lines, beside_lines, effect_lines, in_short, sample_lines
 
 RECIPES = PROOFS / "recipes"
 Keys = dict[str, Any]
@@ -66,7 +66,8 @@ def test_a_fold_in_half_and_a_cut_beside_it() -> None:
     assert 1.8 <= effect.worst <= 4  # off by one at one end and at the other: 2 for each, less towards the other end
     assert 0 < found.largest <= 2 * found.error * 1.001
     assert found.failed == 0
-    assert "fold all layers with sw over, so that sw lies on se" in " ".join(effect_lines(found, folded))
+    said = " ".join(effect_lines(found, carry_out(folded)))
+    assert "fold all layers with sw over, so that corner sw lies on corner se" in said
 
 
 def test_the_whole_fold_off_by_one_moves_the_edge_by_two() -> None:
@@ -252,7 +253,7 @@ def test_a_fold_on_the_cut_is_noted_as_a_jump() -> None:
     """
     found = tolerance(recipe("letter-t.toml"), samples=1)
     jumps = {e.step: e.jump for e in found.effects}
-    assert any("70 mm beside the outline may be cut" in line for line in effect_lines(found, recipe("letter-t.toml")))
+    assert any("70 mm beside the outline may be cut" in line for line in beside_lines(found, recipe("letter-t.toml")))
     found_jumps = [jump for jump in jumps.values() if jump]
     assert found_jumps
     assert all(jump == pytest.approx(70, rel=0.01) for jump in found_jumps)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -104,13 +103,6 @@ def test_every_alignment(written: Keys, expected: Alignment) -> None:
     assert recipe.along == expected
     for mark in expected.marks:
         assert mark in plain_words(step)
-
-
-def test_sides_and_edges_are_called_so_where_the_document_is_known() -> None:
-    recipe = read(keys({"fold": {"line": ["b", "a"], "onto": ["a", "d"]}, "moves": "b"}))
-    assert "edge b–a lies along edge a–d" in plain_words(recipe.steps[0], recipe.base)
-    base = replace(recipe.base, paths=(("a", "d"),), holes=(), outline=("a", "b", "c"))
-    assert "edge b–a lies along side a–d" in plain_words(recipe.steps[0], base)
 
 
 def test_every_step() -> None:

@@ -17,9 +17,10 @@ from verify.cutting.hands import Hands
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, Tolerance, stack_thickness
 from verify.cutting.tolerance import tolerance as run_tolerance
+from verify.folding.steps import Folded
 from verify.pattern.document import RECIPE_FORMAT
 from verify.pattern.limits import Limits
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import load_any
 from verify.pattern.source import NotRead
 from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
@@ -28,8 +29,8 @@ from verify.tasks.fold_report import FoldReport
 from verify.words.cut_findings import THICK
 from verify.words.findings import counted
 from verify.words.hands_findings import how_true
-from verify.words.step_words import plain_words
-from verify.words.tolerance import advice_lines, effect_lines, sample_lines
+from verify.words.step_words import step_words
+from verify.words.tolerance import advice_lines, beside_lines, effect_lines, sample_lines
 
 
 @main.command()
@@ -129,20 +130,22 @@ def tolerance(
         return "unsupported"
     layers = result.layers_met
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
-    said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1], document)} for e in found.effects]
+    said = [asdict(e) | {"words": step_words(result.carried, e.step)} for e in found.effects]
     sizes = {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
-    lines = _tolerance_lines(document, found, result.hands, layers, height)
+    lines = _tolerance_lines(result.carried, found, result.hands, layers, height)
     tell(asdict(found) | {"effects": said} | sizes, lines, as_json)
     return 0
 
 
 def _tolerance_lines(
-    document: Recipe, found: Tolerance, hands: Hands | None, layers: int, height: float
+    folded: Folded, found: Tolerance, hands: Hands | None, layers: int, height: float
 ) -> Iterator[str]:
-    yield document.title or document.source
-    unit = document.unit
+    recipe = folded.recipe
+    yield recipe.title or recipe.source
+    unit = recipe.unit
     worst = () if hands is None else how_true(hands)
-    for line in (*advice_lines(found, unit), *worst, *sample_lines(found, unit), *effect_lines(found, document)):
+    lines = (*advice_lines(found, unit), *worst, *sample_lines(found, unit))
+    for line in (*lines, *effect_lines(found, folded), *beside_lines(found, recipe)):
         yield f"  {line}"
     if layers:
         paper = f"about {height:.2g} mm of paper (typical values, no standard)"

@@ -65,11 +65,9 @@ def _spoken_of(step: Step) -> tuple[str, ...]:
     return ()
 
 
-def plain_words(step: Step, base: Document | None = None) -> str:
-    """A step in words, of a recipe that was only read: marks and lines have their names alone, but for the edges of the
-    sheet and the sides of the target of `base`.
-    """
-    return (_Speaker() if base is None else _OnSheet(base)).step(step)
+def plain_words(step: Step) -> str:
+    """A step in words, of a recipe that was only read: marks and lines have their names alone."""
+    return _Speaker().step(step)
 
 
 def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
@@ -243,18 +241,6 @@ class _Speaker:
 def _base_lines(base: Document) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
     """The edges of the sheet and the lines of the target."""
     return [pair for loop in (base.outline, *base.holes) for pair in around(loop)], list(base.target_lines())
-
-
-class _OnSheet(_Speaker):
-    """Knows which lines are edges of the sheet or sides of the target, by their ends."""
-
-    def __init__(self, base: Document) -> None:
-        self.lines = [{frozenset(pair) for pair in lines} for lines in _base_lines(base)]
-
-    def line(self, one: str, two: str) -> str:
-        edges, sides = self.lines
-        ends = frozenset((one, two))
-        return f"{'edge' if ends in edges else 'side' if ends in sides else 'line'} {one}–{two}"
 
 
 class _OnPaper(_Speaker):

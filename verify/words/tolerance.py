@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from verify.cutting.bending import FoldingFailed
 from verify.cutting.hands import Hands
 from verify.cutting.tolerance import Tolerance
+from verify.folding.steps import Folded
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import Recipe
 from verify.words.hands_findings import how_true
-from verify.words.step_words import plain_words
+from verify.words.step_words import step_words
 
 _WHY = {
     "blocked": "another layer is in the way",
@@ -53,7 +54,7 @@ def in_short(t: Tolerance, recipe: Recipe, hands: Hands | None) -> Iterator[str]
         yield from how_true(hands)
     if len(t.effects) > 1:
         yield f"be most careful with steps {t.effects[0].step} and {t.effects[1].step}"
-    yield from effect_lines(t, recipe, most=0)
+    yield from beside_lines(t, recipe)
 
 
 def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
@@ -72,11 +73,15 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
         yield f"in {times} of {t.samples} trials with {t.error:g} {unit}, {_failed(failure)}"
 
 
-def effect_lines(t: Tolerance, recipe: Recipe, most: int = 5) -> Iterator[str]:
-    """Which folds matter most, and where a fold lies on the cut."""
+def effect_lines(t: Tolerance, folded: Folded, most: int = 5) -> Iterator[str]:
+    """Which folds matter most."""
     for effect in t.effects[:most]:
-        words = plain_words(recipe.steps[effect.step - 1], recipe)
+        words = step_words(folded, effect.step)
         yield f"a slight error in step {effect.step} moves the worst side {effect.worst:.3g} times as far: {words}"
+
+
+def beside_lines(t: Tolerance, recipe: Recipe) -> Iterator[str]:
+    """Where a fold lies on the cut."""
     for effect in t.effects:
         parts = []
         if effect.uncut:
