@@ -385,9 +385,12 @@ class _Seen(_OnPaper):
         """Whether an alignment speaks of marks that only their printed dots show, and these are out of sight from
         above: places in the middle of an edge, of a crease or of a panel.
         """
-        sight = Sight(self.folded, self.number)
         places = [self.folded.marks[name] for name in self._dots(alignment)]
-        return any(self._shown_at(place) != place and not sight.spot(place) for place in places)
+        hidden = [place for place in places if self._shown_at(place) != place]
+        if not hidden:
+            return False
+        sight = Sight(self.folded, self.number)
+        return not all(map(sight.spot, hidden))
 
     def _dots(self, alignment: Alignment) -> list[str]:
         """The marks of an alignment that have a printed dot: where a fold goes through marks, all; else those that are
@@ -412,17 +415,19 @@ class _Seen(_OnPaper):
         """
         sight, marks = Sight(self.folded, self.number), self.folded.marks
         points, lines = self._named_by(alignment)
+        dots = self._dots(alignment)  # of which `dots_hidden` tells
         ways = (False, True) if behind else (False,)
         found = []
         for one, two in lines:
             words = self.line(one, two)
+            if words.startswith("side"):
+                continue
             shows = max(sight.line(marks[one], marks[two], behind=w) for w in ways)
-            if not words.startswith("side") and shows < _ENOUGH:
+            if shows < _ENOUGH:
                 found.append(f"most of {words}" if shows else words)
         for name in points:
             place = marks[name]
-            dot = name in self._dots(alignment)  # of which `dots_hidden` tells
-            print_tells = printed and (dot or place in self._print_alone() or self._shown_at(place) == place)
+            print_tells = printed and (name in dots or place in self._print_alone() or self._shown_at(place) == place)
             if not print_tells and not any(sight.point(place, behind=w) for w in ways):
                 found.append(self.point(name))
         return found
