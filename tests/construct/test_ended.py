@@ -143,7 +143,7 @@ def test_where_some_do_not_end_the_search_comes_nearer_to_their_ends() -> None:
     for patience in (0, 15):
         pairs = Pairs(moving, most)
         pairs.search(2)
-        assert pairs.is_endless
+        assert pairs.is_endless(False)
         pairs.end_more(patience)
         found.append(pairs.costs()[0])
         ways = [shapely.points(corners.reshape(-1, 2)) for corners in (moving.start, pairs.corners)]

@@ -68,15 +68,15 @@ def ended(
         raise NotSnapped(str(other)) from other
     pairs = Pairs(moving, float(most) * _AIM)
     pairs.search(_SOON)
-    if pairs.is_endless and farthest > most:
+    if farthest <= most or not pairs.is_endless(False):
+        pairs.search(_PATIENCE)
+    if farthest > most and pairs.is_endless(True):
         most = farthest
         pairs.most = float(most) * _AIM
         pairs.end_more(_PATIENCE)
-    else:
-        pairs.search(_PATIENCE)
     if not pairs.taken:
         raise NotSnapped("no perpendicular comes close to a node in which it may end")
-    if pairs.is_endless:
+    if pairs.is_endless(False):
         raise NotSnapped(f"some perpendiculars do not end within {MOST_STEPS} steps, nor near a node in which they may")
     net = Net(document, limits)
     before, after = draw(document, limits).places, draw(first, limits).places

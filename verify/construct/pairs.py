@@ -114,28 +114,29 @@ class Pairs:
     def costs(self) -> tuple[float, float]:
         """Few steps are best, and of as few a movement that is small."""
         if self.some_do_not_end:
-            steps = [min(n, _FARTHEST) for n in self._unjoined(_FARTHEST, 1).values()]
-            left = sum(_TOO_FAR * n if n > MOST_STEPS else n for n in steps)
+            steps = [[min(n, _FARTHEST) for n in ways] for ways in self._unjoined(_FARTHEST).values()]
+            left = sum(sum(_TOO_FAR * n if n > MOST_STEPS else n for n in ways) / len(ways) for ways in steps)
         else:
-            left = sum(min(n, _ENDLESS) for n in self._unjoined(MOST_STEPS, 0).values())
+            left = sum(min(ways[0], _ENDLESS) for ways in self._unjoined(MOST_STEPS).values())
         return sum(one.steps for one in self.taken) + left, self.moving.moved(self.corners)
 
-    @property
-    def is_endless(self) -> bool:
-        """Whether a perpendicular that every pattern needs is not known to end."""
-        return inf in self._unjoined(MOST_STEPS, 0).values()
+    def is_endless(self, every: bool) -> bool:
+        """Whether a perpendicular that every pattern needs is not known to end; or `every` one that a tree of corridors
+        may need.
+        """
+        return any(inf in (ways if every else ways[:1]) for ways in self._unjoined(MOST_STEPS).values())
 
-    def _unjoined(self, most: int, rank: int) -> dict[int, float]:
-        """How many steps it takes from each node that is not joined until the sheet is left: infinitely many, if more
-        than `most`. Where three perpendiculars begin `rank` says which counts, from the shortest, 0.
+    def _unjoined(self, most: int) -> dict[int, list[float]]:
+        """How many steps it takes from each node that is not joined until the sheet is left, each way, the shortest
+        first: infinitely many, if more than `most`.
         """
         self.moving.place_at(self.corners)
         paths = Paths(self.moving)
         ones = {*single(self.moving.begin)} - {one.start for one in self.taken}
-        found = {node: _until_it_leaves(paths, node, 0, most) for node in sorted(ones)}
-        for node in sorted(self._ends()):
-            found[node] = sorted(_until_it_leaves(paths, node, way, most) for way in range(3))[rank]
-        return found
+        return {
+            node: sorted(_until_it_leaves(paths, node, way, most) for way in range(len(self.moving.begin[node])))
+            for node in sorted(ones | self._ends())
+        }
 
     def _ends(self) -> set[int]:
         """The nodes at which three perpendiculars begin and none ends."""
@@ -159,9 +160,9 @@ class Pairs:
 
     def _join_long(self) -> None:
         """A pair of a node that is not joined, rather one from which many steps lead."""
-        steps = self._unjoined(_FARTHEST, 1)
+        steps = self._unjoined(_FARTHEST)
         if steps:
-            weights = [min(n, _FARTHEST) + 1 for n in steps.values()]
+            weights = [min(ways[-1], _FARTHEST) + 1 for ways in steps.values()]
             node = self.random.choices([*steps], weights)[0]
             starts = single(self.moving.begin)
             self._join([node] if node in starts else starts, {node} & self.parting or self.parting)

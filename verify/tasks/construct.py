@@ -50,8 +50,8 @@ _WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
 _SPARE = 2  # so many times as many folds are too many, whatever is preferred
-# once a set folds as a tree, so many others are tried, divided by the square of its folds, and at least so many
-_MORE, _MORE_AT_LEAST = 160_000, 2
+# once a set folds as a tree, so many others are tried, divided by the square of its folds; two, if it has so few
+_MORE, _TWO_MORE = 160_000, 1_500
 _SIMPLE = 30  # of as few folds so many are looked at, whether simple folds make them
 _LEAST = 0.001  # seconds
 _BLAMED = 6  # lines
@@ -388,7 +388,7 @@ class _Search:
                     self.folding += 1
                     found.append(_Found(proposal, one.moved, one.trial.why))
                     if proposal.tree and not proposal.fewest:
-                        last = count + max(_MORE_AT_LEAST, _MORE // proposal.folds**2)
+                        last = count + max(2 * (proposal.folds < _TWO_MORE), _MORE // proposal.folds**2)
                 if self.progress:
                     best = " (Ctrl-C takes the best)" if self.best_on_interrupt and found else ""
                     self.progress(f"{count} tried, {len(found)} fold{best}")
