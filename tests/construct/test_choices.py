@@ -55,6 +55,12 @@ def test_the_lightest_choice_against_all_subsets(seed: int) -> None:
     assert len(found) == len(lightest)
     assert {*found} == lightest
     assert choices.lightest(weights) in (lightest or {None})
+    some = [frozenset(rng.sample(range(9), 4)) for _ in "12"]
+    of = rng.sample(range(9), 3)
+    alike = {subset: weight for subset, weight in possible.items() if any(not (subset ^ one) & {*of} for one in some)}
+    found_alike = choices.lightest(weights, None, choices.like(some, of))
+    assert (found_alike is None) == (not alike)
+    assert found_alike is None or alike[found_alike] == min(alike.values())
 
 
 @pytest.mark.parametrize("letter", "QV")

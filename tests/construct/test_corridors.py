@@ -7,15 +7,17 @@ from __future__ import annotations
 import math
 import random
 from fractions import Fraction
+from itertools import islice
 
 import networkx as nx
 import pytest
 
-from tests.construct.test_creases import SQUARE, TRIANGLE, target
+import verify
+from tests.construct.test_creases import SQUARE, TRIANGLE, Places, target
 from verify.construct.corridors import Corridors
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import figure_of
-from verify.construct.propose import document_of
+from verify.construct.propose import Proposal, document_of, proposals
 from verify.construct.regular import rational
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
@@ -77,3 +79,24 @@ def test_four_corridors_round_the_middle_of_a_square() -> None:
     trees = [*construction.trees()]
     assert len(trees) == 4
     assert all(len(chosen) == 2 and folds(construction.creases(chosen, "")) for chosen in trees)
+
+
+@pytest.mark.parametrize(
+    "outlines",
+    [
+        ([(0, 0), (7, 0), (7, 4), (0, 4)], [(4, 3), (12, 3), (12, 10), (4, 10)]),
+        ([(0, 0), (20, 0), (0, 15)], [(6, -4), (14, -4), (14, 6), (6, 6)]),
+    ],
+)
+def test_where_no_tree_folds_a_perpendicular_that_runs_in_a_circle_is_folded(outlines: tuple[Places, Places]) -> None:
+    """Two outlines that cross: the search finds no layer order for any tree, and the kernel accepts one for a set that
+    differs from a tree by a perpendicular that comes back to its node.
+    """
+    document = target(*outlines)
+    construction = Construction(figure_of(document))
+    trees = [*construction.trees()]
+    assert trees
+    assert not any(folds(construction.creases(chosen, "")) for chosen in trees)
+    found = next(one for one in islice(proposals(document), 5) if isinstance(one, Proposal))
+    assert found.how.endswith("of corridors")
+    assert verify.certify(found.document).verdict == "certified"

@@ -7,7 +7,7 @@ learned hold is sure, and where no set is left there is none.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 from threading import Timer
@@ -70,14 +70,29 @@ class Choices:
             + [self.variable[i] for i in sorted(refusal.left) if i in self.variable]
         )
 
-    def lightest(self, weights: Sequence[int], seconds: float | None = None) -> frozenset[int] | None:
-        """The set of least total weight (one weight for each perpendicular, also below zero), None if there is none.
+    def like(self, sets: Sequence[Collection[int]], numbers: Iterable[int]) -> list[list[int]]:
+        """What holds for sets that have, of these perpendiculars, just those that one of the given sets has."""
+        first = self.count + 1
+        self.count += len(sets)
+        clauses = [[*range(first, self.count + 1)]]
+        for number in numbers:
+            v = self.variable[number]
+            clauses += [[-which, v if number in one else -v] for which, one in enumerate(sets, first)]
+        return clauses
+
+    def lightest(
+        self, weights: Sequence[int], seconds: float | None = None, also: Iterable[list[int]] = ()
+    ) -> frozenset[int] | None:
+        """The set of least total weight (one weight for each perpendicular, also below zero) for which this holds,
+        too; None if there is none.
 
         Raises `LimitReached` past `seconds`.
         """
-        return next(self.in_turn(weights, lambda: seconds), None)
+        return next(self.in_turn(weights, lambda: seconds, also), None)
 
-    def in_turn(self, weights: Sequence[int], in_time: Callable[[], float | None]) -> Iterator[frozenset[int]]:
+    def in_turn(
+        self, weights: Sequence[int], in_time: Callable[[], float | None], also: Iterable[list[int]] = ()
+    ) -> Iterator[frozenset[int]]:
         """The lightest set, and all others of the same weight, each once.
 
         Raises `LimitReached` past the seconds that `in_time` says are left.
@@ -86,7 +101,7 @@ class Choices:
         from pysat.formula import WCNF
 
         formula = WCNF()
-        formula.extend(self.clauses)
+        formula.extend([*self.clauses, *also])
         for number in self.numbers:
             weight = weights[number]
             if weight:

@@ -29,7 +29,7 @@ MOST_CREASES = 2_000  # of one pattern
 _FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
 _AS_FEW = 600  # sets of creases with as few folds, times these folds
 _FEW = "few folds"
-_TREES = 3  # sets that fold as a tree of corridors, as long as they are refused
+_TREES = 25  # sets that fold as a tree of corridors, or but for circles, as long as they are refused
 
 
 @dataclass(frozen=True)
@@ -224,11 +224,11 @@ class Construction:
                     yield replace(self.creases(numbers, next(few)), fewest=True)
 
         least = self.fewest(in_time())
-        for number, chosen in enumerate(islice(self.trees(), _TREES), 1):
+        for number, chosen in enumerate(islice(self._like_trees(in_time), _TREES), 1):
             seen.add(chosen)
             refused = self._refused
             how = next(few) if chosen == least else f"tree {number} of corridors"
-            yield replace(self.creases(chosen, how), fewest=chosen == least, tree=True)
+            yield replace(self.creases(chosen, how), fewest=chosen == least, tree=number == 1)
             if refused == self._refused:
                 break
         yield from fewest(_FEWEST_FIRST)
@@ -310,6 +310,18 @@ class Construction:
                 met = Counter(node for i in chosen for node in self.ends[i] if node is not None)
                 if [node for node, n in sorted(met.items()) if n % 2] == self.odd:
                     yield tuple(sorted(chosen))
+
+    def _like_trees(self, in_time: Callable[[], float | None]) -> Iterator[tuple[int, ...]]:
+        """The tree with fewest folds, and then all sets that are not refused and differ from a tree just in which
+        perpendiculars are folded that run in a circle, those with fewest folds first.
+        """
+        trees = [*self.trees()]
+        yield from trees[:1]
+        if trees:
+            to_border = [i for i, ends in self.ends.items() if None in ends]  # by the others circles alone can differ
+            like = self.choices.like(trees, to_border)
+            while (chosen := self.choices.lightest(self._folds, in_time(), like)) is not None:
+                yield tuple(sorted(chosen))
 
     def creases(self, chosen: Sequence[int], how: str) -> Creases:
         """The creases of a set of perpendiculars. Raises `LimitReached` past `MOST_CREASES`."""

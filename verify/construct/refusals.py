@@ -133,9 +133,10 @@ class _Conditions:
         literals: list[tuple[int, ...]] = [tuple(row) for row in c.even.tolist()]
         places: list[tuple[set[int], set[int]]] = [({e, g}, set()) for e, g in c.even_from.tolist()]
         triples = CommonPoints(c.overlaps).having(np.unique(np.sort(self.none.triples, axis=1), axis=0))
-        for f, g, h in triples.tolist():
-            literals.append((c.literal(f, g), c.literal(g, h), c.literal(h, f)))
-            places.append((set(), {f, g, h}))
+        f, g, h = triples.T
+        round_three = np.stack([c.literals(f, g), c.literals(g, h), c.literals(h, f)], axis=1)
+        literals += [tuple(row) for row in round_three.tolist()]
+        places += [(set(), {*faces}) for faces in triples.tolist()]
         weight = self.paper.weight
         sizes = [
             sum(weight[f] for e in edges for f in self.paper.beside(e)) + sum(weight[f] for f in faces)
@@ -145,8 +146,7 @@ class _Conditions:
 
         with Solver(name=_SOLVER) as solver:
             top = self.bundles.count + 1
-            for number, row in enumerate(literals):
-                x = self.bundles.of(np.array(row)).tolist()
+            for number, x in enumerate([*self.bundles.of(c.even).tolist(), *self.bundles.of(round_three).tolist()]):
                 clauses = even_clauses(x) if len(x) == 4 else [x, [-v for v in x]]
                 for clause in clauses:
                     solver.add_clause([*clause, -(top + number)])
