@@ -120,13 +120,17 @@ class Corridors:
                 joined[min(inner), max(inner)] = number
             else:
                 away.setdefault(inner[0] if inner else BORDER, []).append(number)
+        first = least_of_each(1 + max(chain(*joined), default=0), joined)
+        hubs: dict[int, list[tuple[int, int]]] = {}
+        for pair in joined:
+            hubs.setdefault(first[pair[0]], []).append(pair)
         passed: set[int] = set()
-        for nodes in components(1 + max(chain(*joined), default=0), joined):
-            hub = [pair for pair in joined if pair[0] in nodes]
+        for hub in hubs.values():
+            nodes = set(chain(*hub))
             ways = [(node, number) for node in nodes for number in away.get(node, ())]
             # sums of prongs are right in trees only
             whole = sum(begin[node] for node in nodes) == 2 * len(hub) + len(ways)
-            if len(ways) == 2 and whole and hub and len(hub) == len(nodes) - 1:
+            if len(ways) == 2 and whole and len(hub) == len(nodes) - 1:
                 import networkx as nx  # seldom needed, and slow to load
 
                 (a, one), (b, other) = ways
