@@ -110,7 +110,6 @@ def trials(
         *(simple(mm, coarse=True) for mm in (nudge / 4, nudge / 2, nudge) if mm > first),
         simple(nudge),
         *(equal(nudge, order) for order in (8, 12)),
-        *(equal(nudge, order, True) for order in (8, *found)),
     ]
 
 

@@ -217,7 +217,6 @@ class _Search:
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
         self.done: set[Trial] = set()  # but those that a limit ended
-        self.found: dict[Trial, list[_Found]] = {}
         self.as_drawn = 0  # folds of the figure that is not moved, once known
         self.least = 0  # folds of the smallest set of creases, of all figures
         self.best_on_interrupt, self.stopped = best_on_interrupt, False
@@ -302,7 +301,7 @@ class _Search:
         """The best pattern for some figures, certified; None if there is none."""
         found: list[_Found] = []
         for number, one in enumerate(ready):
-            if self.is_over and one.trial not in self.found:
+            if self.is_over:
                 break
             share = _BETTER if found else _OTHER if number else _FIRST
             # what is found with no more folds than the others can have needs no more looking
@@ -362,10 +361,8 @@ class _Search:
         return found
 
     def tried(self, one: _Ready, share: float) -> list[_Found]:
-        """What came of a figure: it is tried once."""
-        if one.trial in self.found:
-            return self.found[one.trial]
-        found = self.found[one.trial] = []
+        """What came of a figure."""
+        found: list[_Found] = []
         with self.within(share, one.trial) as limits:
             self.clock()
             every = proposals(
