@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
-from math import gcd, pi, tan
+from math import atan2, gcd, hypot, pi, tan
 
 from verify.construct.directions import simplest_between
-from verify.exact.plane import Point, difference, orientation
+from verify.exact.plane import Point, difference, dot, orientation
 from verify.pattern.arrangement import subdivide
 from verify.pattern.components import least_of_each
 from verify.pattern.document import Document
@@ -114,6 +114,17 @@ class Net:
         self.lines = [replace(x, vertices=tuple(v for v in x.vertices if v in kept)) for x in self.lines]
         corners = {place for loop in s.drawing.loops for place in loop}
         self.held = frozenset(v for v in self.vertices if s.vertices[v] in corners)
+
+    @cached_property
+    def spans(self) -> list[tuple[float, float]]:
+        """Of each line: its angle, in radians, and how far apart the outermost vertices on it are. In floats."""
+        found = []
+        for line in self.lines:
+            along = line.along
+            ends = sorted((self.before.vertices[v] for v in line.vertices), key=lambda place: dot(along, place))
+            (x, y), (z, w) = (map(float, place) for place in (ends[0], ends[-1]))
+            found.append((atan2(w - y, z - x), hypot(z - x, w - y)))
+        return found
 
     @cached_property
     def edges(self) -> list[tuple[int, Fraction, Fraction, Fraction]]:

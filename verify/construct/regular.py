@@ -19,8 +19,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations, pairwise, product
-from math import atan2, dist, hypot, lcm, pi
+from itertools import pairwise, product
+from math import lcm, pi
 
 from verify.construct.directions import Circle, angle_of, times, turn
 from verify.construct.frame import Choice, Frame
@@ -28,7 +28,7 @@ from verify.construct.net import MirrorLine, Net, NotSnapped, Turning, near_dire
 from verify.construct.snapping import Snapped, moved
 from verify.construct.symmetry import symmetries
 from verify.exact.number import Number
-from verify.exact.plane import Point, dot
+from verify.exact.plane import Point
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits
 
@@ -108,13 +108,11 @@ def turn_orders(document: Document, within: Fraction, limits: Limits = Limits())
     parts of it nearly turn into themselves, and those of which most slanted lines are multiples. Each a multiple of 4.
     """
     net = Net(document, limits)
-    found = dict.fromkeys(lcm(t.order, 4) for t in symmetries(net, 2 * float(within)).turns)
+    _, turns = symmetries(net, 2 * float(within))
+    found = dict.fromkeys(lcm(t.order, 4) for t in turns)
     for order in (12, 20, 16):
         slanted = []
-        for line in net.lines:
-            places = [tuple(map(float, net.before.vertices[v])) for v in line.vertices]
-            size = max((dist(a, b) for a, b in combinations(places, 2)), default=0.0)
-            angle = atan2(float(line.along.y), float(line.along.x))
+        for angle, size in net.spans:
             if abs(turn(4 * angle)) * size > 8 * float(within):
                 off = turn(order / 2 * angle) / (order / 2)
                 slanted.append((size, abs(off) * size < float(within)))
@@ -128,10 +126,9 @@ _Chosen = tuple[Sequence[MirrorLine], Sequence[Turning]]
 
 def _in_parts(net: Net, within: float, circle: Circle) -> Iterator[_Chosen]:
     """The symmetries of parts, tried together: all, mirrors alone, turns alone."""
-    found = symmetries(net, within)
-    mirrors = found.mirrors
+    mirrors, found = symmetries(net, within)
     order = circle.order
-    turns = [Turning(circle.ways[order // t.order], t.pairs) for t in found.turns if order % t.order == 0]
+    turns = [Turning(circle.ways[order // t.order], t.pairs) for t in found if order % t.order == 0]
     if mirrors and turns:
         yield mirrors, turns
     if mirrors:
@@ -143,7 +140,8 @@ def _in_parts(net: Net, within: float, circle: Circle) -> Iterator[_Chosen]:
 def _as_whole(net: Net, within: float) -> Iterator[_Chosen]:
     """The mirror lines that all of the target nearly has, tried together: both, each, none."""
     every = {*net.vertices}
-    mirrors = [m for m in symmetries(net, within).mirrors if {v for pair in m.pairs for v in pair} == every]
+    found, _ = symmetries(net, within)
+    mirrors = [m for m in found if {v for pair in m.pairs for v in pair} == every]
     mirrors.sort(key=lambda mirror: mirror.axis)
     if len(mirrors) > 1:
         yield mirrors, ()
@@ -162,12 +160,6 @@ class _Lattice:
 
     def __post_init__(self) -> None:
         places = self.net.before.vertices
-        self.spans: list[tuple[float, float]] = []  # of each line: angle and length
-        for line in self.net.lines:
-            along = line.along
-            ends = sorted(line.vertices, key=lambda v: dot(along, places[v]))
-            (x, y), (z, w) = (map(float, places[v]) for v in (ends[0], ends[-1]))
-            self.spans.append((atan2(w - y, z - x), hypot(z - x, w - y)))
         self.true = [_upright(d) for d in _short(self.circle)]
         xs, ys = zip(*(map(float, places[v]) for v in self.net.vertices), strict=True)
         self.steps = _steps(max(max(xs) - min(xs), max(ys) - min(ys)) / _COARSEST, self.most / _FINEST)
@@ -178,10 +170,10 @@ class _Lattice:
         images = self._images(mirrors, turns)
         found: dict[int, Point] = {}
         known = list(self.true)
-        for i in sorted(range(len(lines)), key=lambda i: -self.spans[i][1]):
+        for i in sorted(range(len(lines)), key=lambda i: -self.net.spans[i][1]):
             if i in found:
                 continue
-            angle, size = self.spans[i]
+            angle, size = self.net.spans[i]
             within = min(_MOST_TURN, share * 2 * float(self.most) / size)
             near = min(known, key=lambda d: abs(turn(angle_of(d) - angle)))
             if abs(turn(angle_of(near) - angle)) > within:
@@ -238,7 +230,7 @@ class _Lattice:
         known: list[Point] = []
         for turns in _TURNS:
             most = turns * float(self.most)
-            directions = [self.rational(angle, min(_MOST_RATIONAL, most / size)) for angle, size in self.spans]
+            directions = [self.rational(angle, min(_MOST_RATIONAL, most / size)) for angle, size in self.net.spans]
             if directions != known:
                 known = directions
                 frame = Frame(self.net, directions, (), ())

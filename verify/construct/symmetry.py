@@ -33,20 +33,14 @@ class Turn:
     pairs: tuple[tuple[int, int], ...]
 
 
-@dataclass(frozen=True)
-class Symmetries:
-    """What a target nearly has, mirror lines with most points first."""
-
-    mirrors: tuple[MirrorLine, ...]
-    turns: tuple[Turn, ...]
-
-
-def symmetries(net: Net, within: float) -> Symmetries:
-    """The symmetries of a target, or of parts of it: mirror lines that are upright or level, and turns of `ORDERS`."""
+def symmetries(net: Net, within: float) -> tuple[list[MirrorLine], list[Turn]]:
+    """The symmetries that a target, or parts of it, nearly have: mirror lines that are upright or level, those with
+    most points first, and turns of `ORDERS`.
+    """
     parts = _Parts(net, within)
     mirrors = [mirror for axis in (0, 1) for mirror in parts.mirrors(axis)]
     mirrors.sort(key=lambda mirror: -len(mirror.pairs))
-    return Symmetries(tuple(mirrors), tuple(parts.turns(mirrors)))
+    return mirrors, [*parts.turns(mirrors)]
 
 
 class _Parts:
