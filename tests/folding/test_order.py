@@ -236,3 +236,24 @@ def test_an_open_map_needs_no_luck(size: int) -> None:
     """With parities alone the solver wandered here: minutes for the one, no end for the other."""
     result = verify.certify(stamps(size, size), limits=Limits(seconds=60))
     assert result.verdict == "certified"
+
+
+@pytest.mark.parametrize(("document", "small"), [(stamps(2, 4), True), (stamps(8, 8), False)])
+def test_only_a_small_search_starts_no_process(
+    document: Document, small: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A solver cannot be interrupted: what may take long runs in a process that can be ended."""
+    apart: list[float] = []
+    within = order._within
+
+    def counted(search: order.Search, seconds: float) -> LayerOrder | NoOrder:
+        apart.append(seconds)
+        return within(search, seconds)
+
+    monkeypatch.setattr(order, "_within", counted)
+    conditions = crossing_conditions(Overlaps(fold_map(subdivide(draw(document)))))
+    found, alone = (find_order(conditions, limits) for limits in (Limits(seconds=60), Limits()))
+    assert isinstance(found, LayerOrder)
+    assert isinstance(alone, LayerOrder)
+    assert np.array_equal(found.above.first_above, alone.above.first_above)
+    assert bool(apart) != small
