@@ -20,7 +20,7 @@ from verify.construct.front import straight_skeleton
 from verify.construct.perpendiculars import BORDER, MOST_STEPS, Perpendicular, Tracer
 from verify.construct.skeleton import Skeleton
 from verify.exact.number import Number
-from verify.exact.plane import Point, cross_vectors, difference, dot, length, same_place, segment_meeting
+from verify.exact.plane import Point, cross_vectors, difference, dot, same_place, segment_meeting
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 
@@ -183,10 +183,10 @@ class Construction:
 
         First one that folds as a tree (`corridors`). Then the one with fewest folds; if that is refused (`refuse`,
         before the next is asked for) the one with fewest that may be, some times; if it is not, others with as few,
-        more of them for small patterns (then it ends, with `only_fewest`). Then others of little weight, the
-        one with all perpendiculars, and up to `varied` that are least for weights that vary at random (the same in
-        every run), more and more of them below zero, so that the perpendiculars become many; between these, as long
-        as they are refused, again those with fewest folds.
+        more of them for small patterns (then it ends, with `only_fewest`). Then the one with all perpendiculars, and
+        up to `varied` that are least for weights that vary at random (the same in every run), more and more of them
+        below zero, so that the perpendiculars become many; between these, as long as they are refused, again those with
+        fewest folds.
 
         Raises `Endless` if there is none, `Exhausted` when no set is left that may be, `LimitReached` past
         `MOST_CREASES` in the first one, or from `in_time`, which is called before each and says how many seconds are
@@ -236,12 +236,6 @@ class Construction:
             yield from as_few()
             if only_fewest:
                 return
-        ways = {
-            "short folds": [sum(length(a, b) for a, b in pairwise(p.places)) for p in self.perpendiculars],
-            "few perpendiculars": [1.0 + len(p.places) / 1e4 for p in self.perpendiculars],
-        }
-        for how, weights in ways.items():
-            yield from fresh(whole(weights), how)
         every = self._every()
         if every not in seen and all(self.perpendiculars[i].end is not None for i in every):
             seen.add(every)
