@@ -51,10 +51,10 @@ def regular(
     """The document with its target made regular, no point moved farther than `most`, in the document's unit.
 
     `order`, a multiple of 4, is of the part of a whole turn of which directions are multiples: 8 for those of 45°, 12
-    for 30°, 20 for 18°. With `parts` parts of the target become as symmetrical as
-    they nearly are, each for itself, and are turned into themselves, as far as the turns are multiples of that part;
-    else the target as a whole, in mirrors alone. The sheet stays, target points at its corners with it, those on its
-    edges stay on them, and all meets as drawn.
+    for 30°, 20 for 18°. With `parts` parts of the target become as symmetrical as they nearly are, each for itself, and
+    are turned into themselves, as far as the turns are multiples of that part; else the target as a whole, in mirrors
+    alone. The sheet stays, target points at its corners with it, those on its edges stay on them, and all meets as
+    drawn.
 
     Raises `NotSnapped`, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past `MOST_PLACES`.
     """
