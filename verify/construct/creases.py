@@ -181,16 +181,14 @@ class Construction:
     ) -> Iterator[Creases]:
         """Patterns, each only once.
 
-        First one that folds as a tree (`corridors`). Then the one with fewest folds; if that is refused (`refuse`,
-        before the next is asked for) the one with fewest that may be, some times; if it is not, others with as few,
-        more of them for small patterns (then it ends, with `only_fewest`). Then the one with all perpendiculars, and
-        up to `varied` that are least for weights that vary at random (the same in every run), more and more of them
-        below zero, so that the perpendiculars become many; between these, as long as they are refused, again those with
-        fewest folds.
-
-        Raises `Endless` if there is none, `Exhausted` when no set is left that may be, `LimitReached` past
-        `MOST_CREASES` in the first one, or from `in_time`, which is called before each and says how many seconds are
-        left.
+        First one that folds as a tree (`corridors`), or others like it (`_like_trees`). Then the one with fewest folds;
+        if that is refused (`refuse`, before the next is asked for) the one with fewest that may be, some times; if it
+        is not, others with as few, more of them for small patterns (then it ends, with `only_fewest`). Then the one
+        with all perpendiculars, and up to `varied` that are least for weights that vary at random (the same in every
+        run), more and more of them below zero, so that the perpendiculars become many; between these, as long as they
+        are refused, again those with fewest folds. Raises `Endless` if there is none, `Exhausted` when no set is left
+        that may be, `LimitReached` past `MOST_CREASES` in the first one, or from `in_time`, which is called before each
+        and says how many seconds are left.
         """
         seen: set[tuple[int, ...]] = set()
         before = -1  # refused when the set with fewest folds was last found
