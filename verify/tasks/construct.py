@@ -141,7 +141,7 @@ def construct(
     if not ready or ready[0].folds > _FEW_FOLDS:
         worth, aside = search.farther(farther, ready)
         ready = sorted([*ready, *worth], key=attrgetter("rank"))
-    made = search.made(ready) or search.made(sorted([*aside, *search.ready(farther)], key=attrgetter("rank")))
+    made = search.made(ready) or search.made(sorted([*aside, *search.ready([*near, *farther])], key=attrgetter("rank")))
     if made is not None:
         return made
     verdict, reason, hint = search.outcome(exact, nudge_mm)
@@ -181,6 +181,12 @@ class _Ready:
         point moved; then few straight creases.
         """
         return self.folds, self.has_short_creases, bool(self.moved.moves), self.costs.creases
+
+    @property
+    def is_least(self) -> bool:
+        """Whether no figure near it is tried before it: two arcs begin at each corner, and it has no other folds."""
+        corners = {name for line in self.moved.document.target_lines() for name in line}
+        return self.folds <= 2 * len(corners) and not (self.has_short_creases or self.moved.moves)
 
     def is_worth_moving(self, others: Sequence[_Ready]) -> bool:
         """Whether this figure, which moves farther, is to be tried before the first of others."""
@@ -291,6 +297,8 @@ class _Search:
                     found.append(_Ready(trial, moved, construction, costs(construction, limits.seconds)))
                     self.known.append(moved.document)
                     self.as_drawn = self.as_drawn if moved.moves else found[-1].folds
+                    if found[-1].is_least:
+                        break
                 except Endless:
                     self.known.append(moved.document)
                     raise
