@@ -18,6 +18,7 @@ from verify.construct.moves import SHARE, trials
 from verify.construct.net import NotSnapped
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import load_any
+from verify.tasks.construct import _Search as Search
 from verify.tasks.construct import construct
 
 # half a star and its mirror image, turned and rounded
@@ -53,13 +54,29 @@ def test_a_figure_with_many_folds_is_rather_moved_a_little() -> None:
 
 
 def test_a_regular_star_is_left_as_it_is_drawn() -> None:
-    """By symmetry its creases are the five mirror lines, and the star's turns leave no other set as small."""
+    """By symmetry its creases are the five mirror lines, and the star's turns leave no other set as small: from each
+    corner of a polygon an arc begins on either side (Aichholzer, Aurenhammer, Alberts, Gärtner 1995), and there are no
+    other creases. So no other figure is looked at.
+    """
     path = PROOFS / "certified" / "star.toml"
-    made = construct(replace(load_any(path), creases=()))
+    said: list[str] = []
+    made = construct(replace(load_any(path), creases=()), progress=said.append)
+    assert [words for words in said if "to move the figure" in words] == ["1 way to move the figure looked at"]
     assert made.verdict == "certified"
     assert made.moved is None
     assert made.result is not None
     assert any("5 straight creases" in f.message for f in made.result.findings)
+
+
+def test_others_are_looked_at_if_a_figure_with_the_fewest_folds_comes_to_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Whatever is tried."""
+    said: list[str] = []
+    monkeypatch.setattr(Search, "tried", lambda *_: [])
+    kite = load_any(PROOFS / "certified" / "kite.toml")
+    assert construct(replace(kite, creases=()), progress=said.append).pattern is None
+    assert "9 ways to move the figure looked at" in said
 
 
 HAND_DRAWN = ((-20, -20), (21, Fraction(-201, 10)), (Fraction(3, 2), Fraction(183, 10)))

@@ -184,9 +184,10 @@ class _Ready:
 
     @property
     def is_least(self) -> bool:
-        """Whether no figure near it is tried before it: two arcs begin at each corner, and it has no other folds."""
-        corners = {name for line in self.moved.document.target_lines() for name in line}
-        return self.folds <= 2 * len(corners) and not (self.has_short_creases or self.moved.moves)
+        """Whether no other need be looked at: it folds along arcs from corners alone, as all near it do."""
+        corners = {*self.construction.figure.points}
+        arcs = sum(end in corners for arc in self.construction.arcs for end in arc)
+        return self.folds <= arcs and not (self.has_short_creases or self.moved.moves)
 
     def is_worth_moving(self, others: Sequence[_Ready]) -> bool:
         """Whether this figure, which moves farther, is to be tried before the first of others."""
