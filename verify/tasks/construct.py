@@ -45,7 +45,6 @@ _SHORT = SHORT_MM[1]
 _FEW_FOLDS = 30
 _SOME_FOLDS = 100  # from here on they are not looked at if one whose perpendiculars were made to end needs fewer
 _MANY_FOLDS = 300  # hands hardly fold more: from here on they are tried like the others
-_HARDLY = 1_200  # so many hardly have a layer order, unless perpendiculars were made to end: those are tried first
 _SOON = 1 / 40
 _WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
@@ -178,11 +177,10 @@ class _Ready:
 
     @property
     def rank(self) -> tuple[float, ...]:
-        """What is lowest for the figure to try first: few folds, but not too many to fold; of as few, no crease too
-        short for hands; of these, no point moved; then few straight creases.
+        """What is lowest for the figure to try first: few folds; of as few, no crease too short for hands; of these, no
+        point moved; then few straight creases.
         """
-        hardly = self.folds > _HARDLY and not self.trial.slow
-        return hardly, self.folds, self.has_short_creases, bool(self.moved.moves), self.costs.creases
+        return self.folds, self.has_short_creases, bool(self.moved.moves), self.costs.creases
 
     @property
     def is_least(self) -> bool:
