@@ -336,7 +336,8 @@ def test_hardly_any_time_is_a_limit_and_no_mistake(seconds: float) -> None:
 
 def test_lines_to_blame_are_drawn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Perpendiculars followed for one step only do not end: the drawing holds the lines named, and their names."""
-    monkeypatch.setattr("verify.construct.perpendiculars.MOST_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct.MOST_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct.MANY_STEPS", 1)
     path = tmp_path / "rectangle.toml"
     path.write_text(SAIL.replace("[0, 30]", "[40, 20]").replace("[10, 40]", "[0, 20]").replace('"c"]]', '"c", "d"]]'))
     picture = tmp_path / "blamed.svg"
@@ -383,7 +384,8 @@ def test_lines_of_a_contradiction_are_named_and_drawn(tmp_path: Path, monkeypatc
 
 def test_lines_to_blame_have_the_names_of_the_drawing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """An outline with an id and one without: that has its line in the file."""
-    monkeypatch.setattr("verify.construct.perpendiculars.MOST_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct.MOST_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct.MANY_STEPS", 1)
     path = tmp_path / "windows.svg"
     path.write_text(
         '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60" fill="none">'

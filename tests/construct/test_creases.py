@@ -287,8 +287,7 @@ def test_perpendiculars_that_are_not_followed_to_their_end(monkeypatch: pytest.M
     """Not followed beyond the target: the ends of the rectangle's ridge need a perpendicular each. That is said, and
     nothing is proposed.
     """
-    monkeypatch.setattr("verify.construct.perpendiculars.MOST_STEPS", 1)
-    construction = Construction(figure_of(target(RECTANGLE)))
+    construction = Construction(figure_of(target(RECTANGLE)), most_steps=1)
     assert len(construction.odd) == 2
     assert {p.end for p in construction.perpendiculars if p.start in construction.odd} == {None}
     with pytest.raises(Endless, match="do not end") as endless:
@@ -298,6 +297,8 @@ def test_perpendiculars_that_are_not_followed_to_their_end(monkeypatch: pytest.M
         frozenset(side) for side in zip(corners, corners[1:] + corners[:1], strict=True)
     }
     assert endless.value.lines
+    monkeypatch.setattr("verify.tasks.construct.MOST_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct.MANY_STEPS", 1)
     made = construct(target(RECTANGLE))
     assert (made.verdict, made.blamed) == ("undecided", endless.value.lines)
     assert "–".join(made.blamed[0]) in made.reason

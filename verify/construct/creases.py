@@ -56,18 +56,18 @@ class Endless(Exception):
     lines between which those run, by the names of their ends, those that most of them meet first.
     """
 
-    def __init__(self, count: int, lines: Sequence[tuple[str, str]]) -> None:
+    def __init__(self, count: int, lines: Sequence[tuple[str, str]], most_steps: int) -> None:
         self.lines = tuple(lines)
         super().__init__(
-            f"{count} perpendiculars do not end within {MOST_STEPS} steps, and the pattern needs some of them"
+            f"{count} perpendiculars do not end within {most_steps} steps, and the pattern needs some of them"
         )
 
 
 class Exhausted(Exception):
     """No set of perpendiculars is left: each has a part for which there is no layer order, or was not decided."""
 
-    def __init__(self, endless: int, undecided: int = 0) -> None:
-        and_ends = f" ({endless} that do not end within {MOST_STEPS} steps left out)" if endless else ""
+    def __init__(self, endless: int, undecided: int, most_steps: int) -> None:
+        and_ends = f" ({endless} that do not end within {most_steps} steps left out)" if endless else ""
         none = "none of the sets of perpendiculars of this skeleton folds"
         if undecided:
             none = f"no set of perpendiculars is known to fold ({undecided} reached a limit, no other does)"
@@ -80,10 +80,10 @@ class Construction:
     Raises `Endless` if the only perpendicular of a node that needs one was not followed to its end.
     """
 
-    def __init__(self, figure: Figure, limits: Limits = Limits()) -> None:
+    def __init__(self, figure: Figure, limits: Limits = Limits(), most_steps: int = MOST_STEPS) -> None:
         self.figure = figure
         self.skeleton: Skeleton = straight_skeleton(figure.points, figure.lines, figure.directions, limits)
-        self.tracer = Tracer(self.skeleton, figure.loops)
+        self.tracer = Tracer(self.skeleton, figure.loops, most_steps)
         pieces = [list(self._on_sheet(*self._arc(arc))) for arc in range(len(self.skeleton.arcs))]
         self.arcs = [piece for of_arc in pieces for piece in of_arc]
         self.odd = self._odd()
@@ -91,7 +91,7 @@ class Construction:
         self.perpendiculars = self.tracer.all(alone)
         endless = [i for i, p in enumerate(self.perpendiculars) if p.end is None and p.start in alone]
         if endless:
-            raise Endless(len(endless), self.lines_of(endless))
+            raise Endless(len(endless), self.lines_of(endless), self.tracer.most_steps)
         self.perpendiculars += self._from_border(pieces)
         self.ends = {
             i: (self._inside(p.start), self._inside(p.end))
@@ -267,8 +267,8 @@ class Construction:
             return tuple(sorted(chosen))
         endless = [i for i, p in enumerate(self.perpendiculars) if p.end is None]
         if self._refused:
-            raise Exhausted(len(endless), self._undecided)
-        raise Endless(len(endless), self.lines_of(endless))
+            raise Exhausted(len(endless), self._undecided, self.tracer.most_steps)
+        raise Endless(len(endless), self.lines_of(endless), self.tracer.most_steps)
 
     def lines_of(self, numbers: Iterable[int]) -> list[tuple[str, str]]:
         """The target lines by which perpendiculars run, by the names of their ends, those that most of them meet

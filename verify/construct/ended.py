@@ -72,7 +72,8 @@ def ended(
         pairs.search(_PATIENCE)
     if farthest > most and pairs.is_endless(True):
         most = farthest
-        pairs.most = float(most) * _AIM
+        pairs = Pairs(moving, float(most) * _AIM)
+        pairs.search(_SOON)
         pairs.end_more(_PATIENCE)
     if not pairs.taken:
         raise NotSnapped("no perpendicular comes close to a node in which it may end")

@@ -27,6 +27,7 @@ from verify.construct.equations import Floats
 from verify.construct.moving import Moving, single, triple
 from verify.construct.paths import Courses, Meeting, Passage, Paths
 from verify.construct.perpendiculars import MOST_STEPS
+from verify.exact.effort import spend
 
 _STEPS, _MORE_STEPS = 100, 300  # of a perpendicular that is to end in a node
 _WORTHS = (30.0, 10.0, 90.0)  # steps: as dear as moving all that is allowed
@@ -47,6 +48,7 @@ _GIVEN_UP = (1, 2, 2, 3, 3, 4, 5)  # pairs
 _DISORDER = 0.35  # the standard deviation of the logarithm by which costs are off
 _ENDLESS = 1000  # steps that one without an end counts for
 _FARTHEST, _TOO_FAR = 3000, 3  # steps for which it is followed if some do not end, and how often it then counts
+_AGAIN = 5
 _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
 
@@ -77,9 +79,14 @@ class Pairs:
         self.some_do_not_end = False
 
     def end_more(self, patience: int) -> None:
-        """Search on where some perpendiculars do not end."""
+        """Search on where some perpendiculars do not end, again and again until all do that a tree of corridors may
+        need, or so many times.
+        """
         self.some_do_not_end = True
-        self.search(patience)
+        for _ in range(_AGAIN):
+            self.search(patience)
+            if not self.is_endless(True):
+                break
 
     def search(self, patience: int) -> None:
         """Join what can be, and then look for fewer steps, until so many rounds after one another have found none."""
@@ -89,6 +96,7 @@ class Pairs:
         number = last = 0
         while number - last < patience:
             number += 1
+            spend(0)  # it ends with the time that there is
             self.corners, self.taken = state
             self.worth = _WORTHS[number % len(_WORTHS)]
             if self.some_do_not_end and number % len(_WORTHS):

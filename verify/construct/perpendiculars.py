@@ -36,14 +36,16 @@ _ZERO = Number.of(0)
 BORDER = -1  # the end of a perpendicular that leaves the sheet
 _NEAR = 1e-6  # of the size of the sheet: what floats leave closer than this is decided exactly
 MOST_STEPS = 400  # of one perpendicular, from line to line
+MANY_STEPS = 1_000  # the same, where those from nodes were made to end: one from the border may take more
 
 
 @dataclass(frozen=True)
 class Perpendicular:
     """A perpendicular from a node, or from the border, to a node, or to the border: its places in order, exact.
 
-    `end` is None if it was not followed to its end, after `MOST_STEPS` steps. `sides` are those whose regions it runs
-    through, in order; `arcs` those that it crosses at its places between the first and the last, None at a target line.
+    `end` is None if it was not followed to its end, after the tracer's `most_steps`. `sides` are those whose regions it
+    runs through, in order; `arcs` those that it crosses at its places between the first and the last, None at a target
+    line.
     """
 
     start: int
@@ -72,8 +74,8 @@ class _Bound:
 class Tracer:
     """Follows perpendiculars through the regions of a skeleton, in a sheet."""
 
-    def __init__(self, skeleton: Skeleton, loops: tuple[tuple[Point, ...], ...]) -> None:
-        self.skeleton, self.loops = skeleton, loops
+    def __init__(self, skeleton: Skeleton, loops: tuple[tuple[Point, ...], ...], most_steps: int = MOST_STEPS) -> None:
+        self.skeleton, self.loops, self.most_steps = skeleton, loops, most_steps
         self.borders = [(a, b, floats(a), floats(b)) for loop in loops for a, b in pairwise([loop[-1], *loop])]
         self.near = _NEAR * max(abs(x) for *_, a in self.borders for x in a)
         self.inside = [self.on_sheet(node.place) for node in skeleton.nodes]
@@ -194,7 +196,7 @@ class Tracer:
         arcs: list[int | None] = []
         end: int | None = None
         along = self._along(number, here)
-        while end is None and len(sides) < MOST_STEPS:
+        while end is None and len(sides) < self.most_steps:
             sides.append(number)
             there, height, arc, end = self._next(number, here, along, height, up)
             exit_ = self._leaves(here, there)

@@ -18,6 +18,7 @@ from verify.construct.creases import Construction, Endless, Exhausted
 from verify.construct.figure import figure_of
 from verify.construct.moves import Trial, trials
 from verify.construct.net import NotSnapped
+from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.construct.propose import Failure, Proposal, by_simple_folds, proposals
 from verify.construct.snapping import Snapped
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
@@ -294,7 +295,8 @@ class _Search:
                 if moved.document in self.known:
                     continue
                 try:
-                    construction = Construction(figure_of(moved.document, limits), limits)
+                    steps = MANY_STEPS if trial.slow else MOST_STEPS
+                    construction = Construction(figure_of(moved.document, limits), limits, steps)
                     found.append(_Ready(trial, moved, construction, costs(construction, limits.seconds)))
                     self.known.append(moved.document)
                     self.as_drawn = self.as_drawn if moved.moves else found[-1].folds
