@@ -48,7 +48,7 @@ _GIVEN_UP = (1, 2, 2, 3, 3, 4, 5)  # pairs
 _DISORDER = 0.35  # the standard deviation of the logarithm by which costs are off
 _ENDLESS = 1000  # steps that one without an end counts for
 _FARTHEST, _TOO_FAR = 3000, 3  # steps for which it is followed if some do not end, and how often it then counts
-_AGAIN = 5
+_AGAIN = 20  # or until the time is over
 _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
 
