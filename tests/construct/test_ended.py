@@ -155,6 +155,17 @@ def test_where_some_do_not_end_the_search_comes_nearer_to_their_ends() -> None:
     assert found[1] < found[0]
 
 
+def test_a_search_goes_on_until_all_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three times some do not end, whatever is found; then all do."""
+    moving = Moving(Construction(figure_of(rational(star(0, 14), MOST).document)).tracer)
+    pairs = Pairs(moving, float(MOST))
+    patience: list[int] = []
+    monkeypatch.setattr(pairs, "search", patience.append)
+    monkeypatch.setattr(pairs, "is_endless", lambda every: every and len(patience) < 3)
+    pairs.end_more(7)
+    assert patience == [7, 7, 7]
+
+
 @given(st.integers(0, 10_000))
 def test_the_least_movement_pulls_no_row_the_wrong_way(seed: int) -> None:
     """By what holds at the least of a square under linear bounds (Kuhn and Tucker 1951), here by numpy's `lstsq`."""

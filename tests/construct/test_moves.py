@@ -14,9 +14,13 @@ import shapely
 from tests.construct.figures import figure
 from tests.construct.test_creases import target
 from tests.places import PROOFS
+from verify.construct.creases import Construction
+from verify.construct.figure import Figure
 from verify.construct.moves import SHARE, trials
 from verify.construct.net import NotSnapped
+from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.pattern.drawing import draw
+from verify.pattern.limits import Limits
 from verify.pattern.recipe import load_any
 from verify.tasks.construct import _Search as Search
 from verify.tasks.construct import construct
@@ -77,6 +81,21 @@ def test_others_are_looked_at_if_a_figure_with_the_fewest_folds_comes_to_nothing
     kite = load_any(PROOFS / "certified" / "kite.toml")
     assert construct(replace(kite, creases=()), progress=said.append).pattern is None
     assert "9 ways to move the figure looked at" in said
+
+
+def test_perpendiculars_are_followed_farther_where_they_were_made_to_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """There one from the border may take more steps, and every set needs it: in one figure of several."""
+    followed: list[int] = []
+
+    def construction(figure: Figure, limits: Limits, most_steps: int) -> Construction:
+        followed.append(most_steps)
+        return Construction(figure, limits, most_steps)
+
+    monkeypatch.setattr("verify.tasks.construct.Construction", construction)
+    monkeypatch.setattr(Search, "made", lambda *_: None)
+    construct(target(TURNED))
+    assert followed.count(MANY_STEPS) == 1
+    assert {*followed} == {MOST_STEPS, MANY_STEPS}
 
 
 HAND_DRAWN = ((-20, -20), (21, Fraction(-201, 10)), (Fraction(3, 2), Fraction(183, 10)))

@@ -289,7 +289,8 @@ class Export:
     def _worst(self, rest: Sequence[int], m: int) -> Number:
         """The lesser of an ear's area and the area of what is left without it."""
         at = [self._flat[v] for v in rest]
-        return min(cross(*list(with_neighbours(at))[m]), polygon_area2(at[:m] + at[m + 1 :]))
+        without = at[:m] + at[m + 1 :]
+        return min(cross(without[m - 1], at[m], without[m % len(without)]), polygon_area2(without))
 
     def _sides(self) -> list[list[int]]:
         """The chain of each side of the sheet: the walks, cut at the vertices that are its corners."""

@@ -34,7 +34,7 @@ _OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, SARIF_NAME: SARIF}
     type=click.IntRange(1, 256),
     default=os.cpu_count() or 1,
     show_default="all cores",
-    help="At most so many processes.",
+    help="How many processes work at once.",
 )
 @click.option("--dask", "address", help="Do the work on the Dask cluster at this address (needs the extra `dask`).")
 @click.option("--fresh", is_flag=True, help="Forget what a journal in the output folder says.")

@@ -136,8 +136,8 @@ class Frame:
         self.places: Floats = self.start - step
         scale = 1.0 + float(np.abs(self.start).max(initial=0.0))
         left = rows @ self.places + constants
-        self.consistent = not impossible and float(np.abs(left).max(initial=0.0)) < _DEPENDENT * scale
-        self.greatest = self._greatest(self.places) if self.consistent else inf
+        consistent = not impossible and float(np.abs(left).max(initial=0.0)) < _DEPENDENT * scale
+        self.greatest = self._greatest(self.places) if consistent else inf
 
     def _greatest(self, places: Floats) -> float:
         return float(np.hypot(*(places - self.start).reshape(-1, 2).T).max(initial=0.0))

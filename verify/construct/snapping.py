@@ -15,9 +15,6 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
 from verify.pattern.source import Malformed
 
-_GRIDS = 7  # so many, each about half of the one before
-_COARSE_GRIDS = 12
-_INCONSISTENT = 6  # so often in a row, and finer directions will not fit either
 _ROUNDED = 10**9  # to so small a part of the document's unit
 
 
