@@ -100,15 +100,30 @@ def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
     assert "creaseproof letters" not in run("construct", few, "-o", tmp_path / "sail.toml", "--tries", 1).output
     arrow = tmp_path / "arrow.svg"
     arrow.write_text(
-        drawing.read_text().replace("M20 20H80V40H40V60H80V120H20V100H60V80H20Z", "M20 120L50 20L80 120L50 90Z")
+        drawing.read_text().replace("M20 20H80V40H40V60H80V120H20V100H60V80H20Z", "M50 20L80 60H62V120H38V60H20Z")
     )
     made = run("construct", arrow, "-o", tmp_path / "an arrow.toml", "--tries", 1)  # a name that a shell would part
-    assert f"`creaseproof recipe '{tmp_path / 'an arrow.toml'}'` looks for fewer simple folds" in made.output
+    assert f"`creaseproof recipe '{tmp_path / 'an arrow.toml'}'` looks for a few simple folds" in made.output
 
 
 def _float(text: str) -> float:
     top, _, bottom = text.partition("/")
     return float(top) / float(bottom or 1)
+
+
+def test_no_fewer_folds_are_promised_than_there_can_be(tmp_path: Path) -> None:
+    """A house has five sides on five lines, and each fold at most halves the number of lines: three folds are least."""
+    house = tmp_path / "house.svg"
+    house.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="100mm" viewBox="0 0 80 100">'
+        '<path d="M40 10L70 40V90H10V40Z"/></svg>'
+    )
+    made = run("construct", house, "-o", tmp_path / "pattern.toml")
+    assert "this pattern takes 3 simple folds" in made.output
+    assert "creaseproof recipe" not in made.output
+    write(replace(load_any(PROOFS / "certified" / "star.toml"), creases=()), tmp_path / "star.toml")
+    made = run("construct", tmp_path / "star.toml", "-o", tmp_path / "five.toml")  # ten sides on five lines, five folds
+    assert "looks for fewer simple folds" in made.output
 
 
 def test_exact_leaves_the_target_where_it_is(tmp_path: Path) -> None:

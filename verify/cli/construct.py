@@ -158,7 +158,7 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
         yield f"  this pattern takes {counted(proposal.simple, 'simple fold')}: `creaseproof steps {file}` tells them"
     elif proposal.folds > _FEW:
         yield f"  `creaseproof steps {file}` looks for simple folds of this very pattern, or says how to collapse it"
-    if proposal.folds > max(_FEW, proposal.simple) and hopeful(proposal.document, seconds=_LOOK):
+    if proposal.folds > _FEW and hopeful(proposal.document, seconds=_LOOK, fewer_than=proposal.simple or None):
         few = "fewer" if proposal.simple else "a few"
         yield f"  `creaseproof recipe {file}` looks for {few} simple folds of the same figure"
     yield f"  written to {output}"

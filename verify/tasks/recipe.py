@@ -253,12 +253,16 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
     return found if found.recipe is not None else replace(found, near_it=tried)
 
 
-def hopeful(document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK) -> bool:
-    """Whether a piece of the target has a line of symmetry, as most figures have that simple folds free; False if that
-    takes longer. Proves nothing.
+def hopeful(
+    document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK, fewer_than: int | None = None
+) -> bool:
+    """Whether a piece of the target has a line of symmetry, as most figures have that simple folds free, and it is not
+    known to need so many folds; False if that takes longer. Proves nothing.
     """
     with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
-        return any(map(mirror_lines, start_of(document, limits).pieces or ()))
+        start = start_of(document, limits)
+        can_be = fewer_than is None or start.picture.least < fewer_than
+        return can_be and any(map(mirror_lines, start.pieces or ()))
     return False
 
 
