@@ -26,7 +26,7 @@ from verify.construct.letterforms.spelling import file_name
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 from verify.tasks.letters import letter_recipes
-from verify.tasks.recipe import folds_true_to
+from verify.tasks.preferred import folds_true_to
 
 FOLDER = Path(__file__).resolve().parent.parent / "proofs" / "recipes" / "alphabet"
 PLACES = {kind: FOLDER if kind == "card" else FOLDER / kind for kind in KINDS}

@@ -21,7 +21,7 @@ from variations import variations
 
 import verify
 from verify.construct.letterforms.forms import KINDS, PLAIN, LetterForm, made
-from verify.tasks.recipe import folds_true_to
+from verify.tasks.preferred import folds_true_to
 
 STORED = Path(__file__).resolve().parent.parent / "verify" / "construct" / "letterforms" / "forms.toml"
 

@@ -1,12 +1,16 @@
-"""Which of several proposals hands prefer."""
+"""Which of several proposals hands prefer, and how true folds must be."""
 
 from __future__ import annotations
 
-from math import inf
+from math import inf, log
 from typing import Literal
 
 from verify.cutting.hands import Hands
+from verify.cutting.tolerance import tolerance
+from verify.folding.steps import Folded, carry_out
+from verify.pattern.recipe import Recipe
 from verify.words.hands_findings import of_hands
+from verify.words.step_words import light_words
 
 ByHands = Literal["hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
 
@@ -32,3 +36,23 @@ def by_hands(met: Hands | None, prefer: ByHands) -> tuple[float, ...]:
         case "shortest" | "gap" | "panel":
             measured = {"shortest": met.shortest, "gap": met.gap, "panel": met.panel}[prefer]
             return (-measured.size if measured is not None else -inf,)
+
+
+def forgiving(recipe: Recipe) -> int:
+    """How little true folds must be, in steps of a tenth; each step that has to look through the paper for something
+    costs a quarter (common practice, no source).
+    """
+    carried = carry_out(recipe)
+    light = sum(bool(light_words(carried, number)) for number in range(1, len(recipe.steps) + 1))
+    return round(log((folds_true_to(carried) or 1) / 1.25**light, 1.1))
+
+
+def folds_true_to(recipe: Recipe | Folded) -> float | None:
+    """How far off the ends of each fold may be for the outline to stay within 1 mm, in the recipe's unit: an estimate,
+    to first order; None if no fold matters, or if nothing is cut.
+    """
+    try:
+        found = tolerance(recipe, samples=0)
+    except ValueError:
+        return None
+    return found.error * found.width / found.first_order if found.first_order else None

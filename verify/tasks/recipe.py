@@ -7,7 +7,6 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain, islice
-from math import log
 from pathlib import Path
 from time import monotonic
 from typing import Any, Literal
@@ -21,17 +20,14 @@ from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recip
 from verify.construct.recipes.stack import Folds, spoilt
 from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import drawing_outside, folded, layers_at_cut, smaller_side_moves, written
-from verify.cutting.tolerance import tolerance
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
-from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
-from verify.tasks.preferred import ByHands, by_hands
+from verify.tasks.preferred import ByHands, by_hands, forgiving
 from verify.words.findings import answer, counted
-from verify.words.step_words import light_words
 
 Shown = Literal["shortest", "found", "none", ""]
 Prefer = Literal["layers", "accuracy", "hands", "shortest", "gap", "panel", "fold"]
@@ -436,10 +432,10 @@ class _Search:
         all others: the most forgiving first, and of those that are alike that with the fewest layers.
         """
         first = _WEIGHED if self.wanted.prefer == "accuracy" else 0
-        yield from sorted(chain(*map(self._writings, thin[:first])), key=_forgiving, reverse=True)
+        yield from sorted(chain(*map(self._writings, thin[:first])), key=forgiving, reverse=True)
         for folds in thin[first:]:
             ways = self._writings(folds)
-            yield from [max(ways, key=_forgiving)] if len(ways) > 1 else ways
+            yield from [max(ways, key=forgiving)] if len(ways) > 1 else ways
 
     def _writings(self, folds: Folds) -> list[Recipe]:
         """Folds written down with the figure's printed outline outside, where that can be chosen: with alignments that
@@ -472,26 +468,6 @@ def _in_time(every: Iterator[Folds], clock: Clock) -> Iterator[Folds]:
 
 def _by_hands(prefer: ByHands, found: RecipeFound) -> tuple[float, ...]:
     return by_hands(found.result.hands if found.result is not None else None, prefer)
-
-
-def _forgiving(recipe: Recipe) -> int:
-    """How little true folds must be, in steps of a tenth; each step that has to look through the paper for something
-    costs a quarter (common practice, no source).
-    """
-    carried = carry_out(recipe)
-    light = sum(bool(light_words(carried, number)) for number in range(1, len(recipe.steps) + 1))
-    return round(log((folds_true_to(carried) or 1) / 1.25**light, 1.1))
-
-
-def folds_true_to(recipe: Recipe | Folded) -> float | None:
-    """How far off the ends of each fold may be for the outline to stay within 1 mm, in the recipe's unit: an estimate,
-    to first order; None if no fold matters, or if nothing is cut.
-    """
-    try:
-        found = tolerance(recipe, samples=0)
-    except ValueError:
-        return None
-    return found.error * found.width / found.first_order if found.first_order else None
 
 
 def lacking(document: Document, wanted: str = "a recipe") -> str:

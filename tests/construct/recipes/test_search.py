@@ -36,7 +36,8 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.letters import letter_recipes
-from verify.tasks.recipe import Prefer, Wanted, folds_true_to, search_from
+from verify.tasks.preferred import folds_true_to
+from verify.tasks.recipe import Prefer, Wanted, search_from
 from verify.words.step_words import light_words, new_marks
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])
