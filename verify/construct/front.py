@@ -14,6 +14,8 @@ linearly, was positive: these times are found once for each corner and each side
 edge is there is seen when the time has come. (A corner that runs along the line of the edge all the
 time, as on the other edges of its own sides, need not be asked: then the end of that edge comes to
 one of the corner's edges from the front, or else both are one place all the time.)
+Floats with a bound leave out what certainly does not happen, and say not before when the rest may: a
+time is computed exactly when it may be the next one, and what happens then is decided exactly.
 All events of one time are taken together:
 
 1. *Cut.* Each edge is cut at the touched places; edges of length zero go.
@@ -66,13 +68,14 @@ from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.subdivision import place_text
 
 _ZERO = Number.of(0)
+_OFF = 1e-9  # of the sizes of what is added up in floats: a million times the rounding error
 
 
 @dataclass(eq=False)
 class _Corner:
     """A corner of the front: where the edge of one side arrives and that of the next leaves.
 
-    At time t it is at origin + t velocity. ``rough`` are the floats of both vectors, to save exact work.
+    At time t it is at origin + t velocity. `rough` are the floats of both vectors, to save exact work.
     """
 
     before: int
@@ -89,18 +92,17 @@ class _Corner:
         return Point(self.origin.x + time * self.velocity.x, self.origin.y + time * self.velocity.y)
 
     def may_be_at(self, x: float, y: float, time: float) -> bool:
-        """False only if the corner is certainly not at the place with these coordinates, rounded.
-
-        The bound is a million times the rounding error of the sums below.
-        """
+        """False only if the corner is certainly not at the place with these coordinates, rounded."""
         ox, oy, vx, vy = self.rough
-        off = abs(ox + time * vx - x)
-        size = abs(ox) + abs(time * vx) + abs(x)
-        if off > 1e-9 * size:
+        if abs(ox + time * vx - x) > _OFF * (abs(ox) + abs(time * vx) + abs(x)):
             return False
-        off = abs(oy + time * vy - y)
-        size = abs(oy) + abs(time * vy) + abs(y)
-        return not off > 1e-9 * size
+        return not abs(oy + time * vy - y) > _OFF * (abs(oy) + abs(time * vy) + abs(y))
+
+    def rough_along(self, x: float, y: float, time: float) -> tuple[float, float]:
+        """Its place times a vector, in floats, and by how much that may be off."""
+        ox, oy, vx, vy = self.rough
+        parts = ox * x, time * vx * x, oy * y, time * vy * y
+        return sum(parts), _OFF * sum(map(abs, parts))
 
 
 @dataclass(eq=False)
@@ -128,8 +130,11 @@ class _Front:
         self.arcs: list[Arc] = []
         self.corners: dict[_Corner, None] = {}
         self.edges: list[dict[_Corner, None]] = [{} for _ in sides]
+        self.along = [(_rough(side.direction.x), _rough(side.direction.y)) for side in sides]
+        self.rough = [(-y, x, _rough(offset)) for (x, y), offset in zip(self.along, self.offsets, strict=True)]
         self.now = _ZERO
         self.queue: list[tuple[Number, int, _Corner, int]] = []
+        self.later: list[tuple[float, int, _Corner, int]] = []  # not before these times
         self.serial = 0
         self.velocities: dict[tuple[int, int], Point] = {}
 
@@ -158,20 +163,35 @@ class _Front:
         self.edges[tail.after][tail] = None
 
     def await_meetings(self, corner: _Corner) -> None:
-        """Put into the queue when the corner meets the moved lines of other sides, from their front."""
-        now = self.now
-        (px, py), (vx, vy) = corner.origin, corner.velocity
-        for side, (normal, offset) in enumerate(zip(self.normals, self.offsets, strict=True)):
+        """Note when, at the earliest, the corner meets the moved lines of other sides, from their front."""
+        px, py, vx, vy = corner.rough
+        now = _rough(self.now)
+        for side, (x, y, offset) in enumerate(self.rough):
             if side in (corner.before, corner.after) or not self.edges[side]:
                 continue
-            approach = 1 - (normal.x * vx + normal.y * vy)
-            if approach.sign() <= 0:
+            approach = 1 - (x * vx + y * vy)
+            doubt = _OFF * (1 + abs(x * vx) + abs(y * vy))
+            ahead = x * px + y * py - offset - approach * now
+            unsure = _OFF * (abs(x * px) + abs(y * py) + abs(offset)) + doubt * now
+            if approach <= -doubt or ahead < -unsure:
                 continue
-            ahead = normal.x * px + normal.y * py - offset
-            if ahead <= approach * now:
-                continue
+            earliest = now + (ahead - unsure) / (approach + doubt)
             self.serial += 1
-            heappush(self.queue, (ahead / approach, self.serial, corner, side))
+            heappush(self.later, (earliest if 0 < earliest < inf else 0.0, self.serial, corner, side))
+
+    def next_time(self) -> Number | None:
+        """The time of the next meeting; all that come then are in the queue. None if none comes."""
+        while self.later and (not self.queue or self.later[0][0] <= _rough(self.queue[0][0]) * (1 + _OFF)):
+            _, serial, corner, side = heappop(self.later)
+            if not corner.alive or not self.edges[side]:
+                continue
+            normal = self.normals[side]
+            approach = 1 - dot(normal, corner.velocity)
+            if approach.sign() > 0:
+                time = (dot(normal, corner.origin) - self.offsets[side]) / approach
+                if time > self.now:
+                    heappush(self.queue, (time, serial, corner, side))
+        return self.queue[0][0] if self.queue else None
 
     # events
 
@@ -191,8 +211,7 @@ class _Front:
 
     def run(self) -> None:
         """All events, to the end; then the arcs that run for ever."""
-        while self.queue:
-            time = self.queue[0][0]
+        while (time := self.next_time()) is not None:
             places: dict[Point, None] = {}
             while self.queue and self.queue[0][0] == time:
                 _, _, corner, side = heappop(self.queue)
@@ -217,9 +236,15 @@ class _Front:
         """The edges of a side with this place, which is on its moved line, in them: the tail, and whether it is
         within.
         """
-        along = self.sides[side].direction
+        along, (x, y), now = self.sides[side].direction, self.along[side], _rough(time)
+        parts = _rough(place.x) * x, _rough(place.y) * y
+        at, off = sum(parts), _OFF * sum(map(abs, parts))
         here = dot(along, place)
         for tail in self.edges[side]:
+            start, doubt = tail.rough_along(x, y, now)
+            end, unsure = tail.next.rough_along(x, y, now)
+            if at + off < start - doubt or at - off > end + unsure:
+                continue
             past = here._compare(dot(along, tail.place(time)))
             if past >= 0:
                 short = dot(along, tail.next.place(time))._compare(here)
@@ -239,8 +264,12 @@ class _Front:
             for corner in self.corners:
                 if corner.may_be_at(x, y, rough_time) and same_place(corner.place(time), place):
                     where[corner] = place
-            for side, (normal, offset) in enumerate(zip(self.normals, self.offsets, strict=True)):
-                if self.edges[side] and dot(normal, place) == offset + time:
+            for side, (nx, ny, offset) in enumerate(self.rough):
+                away = nx * x + ny * y - offset - rough_time
+                size = abs(nx * x) + abs(ny * y) + abs(offset) + rough_time
+                if not self.edges[side] or abs(away) > _OFF * size:
+                    continue
+                if dot(self.normals[side], place) == self.offsets[side] + time:
                     for tail, within in self.edges_through(place, time, side):
                         if within:
                             cuts.setdefault(tail, []).append(place)
