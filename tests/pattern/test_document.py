@@ -232,6 +232,15 @@ def test_a_hair_at_any_size(size: str) -> None:
     )
 
 
+@pytest.mark.parametrize("size", ["1e300", "1e400", "1e900"])
+def test_one_corner_far_beyond_all_others(size: str) -> None:
+    """Beside it all others are one place in floats; a triangle that no crease brings onto one line is refuted."""
+    points = {"a": ("0", "0"), "b": ("100", "0"), "c": ("100", size), "d": ("0", "100")}
+    points |= {"p": ("10", "10"), "q": ("20", "10"), "r": ("10", "20")}
+    document = Document(points, ("a", "b", "c", "d"), loops=(("p", "q", "r"),), snips=1)
+    assert verify.certify(document).verdict == "refuted"
+
+
 def test_many_decimals_in_one_line_of_toml() -> None:
     points = ",".join(f"p{i}=[0.5,0.5]" for i in range(2600))
     head = f'format="creaseproof-pattern/1"\npoints={{{points},a=[0,0],b=[1,0],c=[1,1]}}\n'

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import itertools
+import json
 import math
 import re
 import tomllib
@@ -686,6 +687,26 @@ def test_a_refuted_page_names_places_and_gives_advice_as_certify_does(tmp_path: 
     assert any("(1.99, 8)" in message for message in told)
     for message in told:
         assert message[1:].replace(" ", "") in text.replace(" ", "")
+
+
+def test_advice_begins_with_no_name_in_capitals(tmp_path: Path) -> None:
+    """A square in a square whose folds meet off its middle: half of its sides fold onto another line."""
+    sides = "abcd"
+    corners = {"a": [0, 0], "b": [100, 0], "c": [100, 100], "d": [0, 100], "m": [49, 51]}
+    inner = {"e": [25, 25], "f": [75, 25], "g": [75, 75], "h": [25, 75]}
+    keys = {
+        "format": "creaseproof-pattern/1",
+        "points": corners | inner,
+        "sheet": {"outline": list(sides)},
+        "target": {"loops": [list("efgh")]},
+        "creases": [["m", end, "mountain" if end == "a" else "valley"] for end in sides],
+    }
+    path = tmp_path / "off.json"
+    path.write_text(json.dumps(keys), encoding="utf-8")
+    text = words(opened(path))
+    assert "e–f, f–g" in text
+    assert "E–f" not in text
+    assert text.startswith("off.json handout off.json ")  # headed by the name, not by whose folder it is
 
 
 def test_panels_are_called_grey_only_where_some_are(proofs: Path) -> None:

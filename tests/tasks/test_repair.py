@@ -103,6 +103,17 @@ def test_a_crease_that_is_left_out_is_found_where_it_was(proofs: Path, name: str
     assert found_it
 
 
+def test_a_crease_drawn_flat_is_found_where_it_is_to_be_folded() -> None:
+    """Four folds at right angles fold flat if one differs from the others (Maekawa 1987, Kawasaki 1989); one is drawn
+    flat.
+    """
+    folded = vertex([(1, 0), (0, 1), (-1, 0), (0, -1)], "VVVM")
+    assert verify.certify(folded).verdict == "certified"
+    *others, last = folded.creases
+    (finding,) = told(replace(folded, creases=(*others, replace(last, kind="flat")), raw=None))
+    assert (finding.kind, finding.value["then"]) == ("repair-crease", "certified")
+
+
 ENDS = {"short": ("9.9", "lengthen", "0.1 mm"), "long": ("10.1", "shorten", "0.1 mm")}
 
 

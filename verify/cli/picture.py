@@ -100,7 +100,6 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     """
     optional("reportlab", "print", "a handout")
     from verify.show.handout import handout
-    from verify.show.scene import title_of
 
     outputs, _ = _expected(output, {".pdf": PDF}, documents, force)
     results = [certified(path, seconds) for path in documents]
@@ -109,7 +108,7 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
         pdf = handout(results, "letter" if paper == "letter" else "a4", progress, recipes)
     outputs.write(output, pdf)
     for result in results:
-        click.echo(f"{result.verdict}: {title_of(result.document)}")
+        click.echo(f"{result.verdict}: {printable(result.document.title or result.document.source)}")
     click.echo(f"  {to_print(output, pdf, any(result.verdict == 'certified' for result in results))}")
     return max(EXIT[r.verdict] for r in results)
 

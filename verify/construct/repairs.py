@@ -252,8 +252,15 @@ class _Search:
                         end = self._end(v, ray)
                         names = self._names()
                         crease = Crease(names.of(s.vertices[v]), names.of(end), "either")
-                        changed = self._creased(names, [*self.document.creases, crease])
+                        changed = self._creased(names, [*self._but_flat(s.vertices[v], end), crease])
                         yield Missing(changed, v, ray, end, (around[-1], around[0]))
+
+    def _but_flat(self, a: Point, b: Point) -> list[Crease]:
+        """The drawn creases without the flat ones on the line ab: there each crease is drawn once."""
+        drawn = zip(self.document.creases, self.s.drawing.creases, strict=True)
+        return [
+            crease for crease, (p, q, kind) in drawn if kind != "flat" or orientation(a, b, p) or orientation(a, b, q)
+        ]
 
     def _end(self, vertex: int, ray: Point) -> Point:
         """Where a ray from a vertex first meets a fold or the sheet's edge, perhaps the end of one that lies on it."""

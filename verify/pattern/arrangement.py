@@ -288,7 +288,7 @@ class _Builder:
         following = np.append(angle[1:], 0.0)
         following[last] = angle[starts] + 2 * pi
         gap = following - angle
-        blurred = np.abs(ahead) < _BLURRED * (np.abs(places[head]) + np.abs(places[tail]))
+        blurred = np.abs(ahead) <= _BLURRED * (np.abs(places[head]) + np.abs(places[tail]))
         unsure = set(tail[blurred | (gap <= _APART)].tolist())
         heads = head.tolist()
         bounds = [*starts.tolist(), len(heads)]
@@ -304,7 +304,7 @@ class _Builder:
         """The direction from v to w in radians, within 1e-9, or NaN where floats cannot tell so much."""
         (x, y), (a, b) = self.floats[v], self.floats[w]
         dx, dy = a - x, b - y
-        if abs(dx) + abs(dy) < _BLURRED * (abs(x) + abs(y) + abs(a) + abs(b)):
+        if abs(dx) + abs(dy) <= _BLURRED * (abs(x) + abs(y) + abs(a) + abs(b)):
             return nan
         return atan2(dy, dx)
 

@@ -14,6 +14,7 @@ from graphlib import CycleError, TopologicalSorter
 from heapq import heappop, heappush
 from itertools import combinations
 from math import atan2, hypot
+from pathlib import Path
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -439,8 +440,8 @@ def _goes_straight_on(a: XY, b: XY, c: XY) -> bool:
 
 
 def title_of(document: Document) -> str:
-    """The document's title, or where it comes from; printable as it is."""
-    return printable(document.title or document.source)
+    """The document's title, or its file's name; printable as it is."""
+    return printable(document.title or Path(document.source).name)
 
 
 def scene_of(result: Result) -> Scene | None:
