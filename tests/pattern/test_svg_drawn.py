@@ -15,7 +15,7 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.svg import target_from_svg
 from verify.tasks.construct import construct
-from verify.words.cut_findings import advice_on_target
+from verify.words.target_advice import advice_on_target
 
 PAGE = '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="100mm" viewBox="0 0 120 100">{}</svg>'
 LINES = 'fill="none" stroke="black"'

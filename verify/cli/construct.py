@@ -20,8 +20,8 @@ from verify.pattern.limits import Limits
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary_at
 from verify.tasks.recipe import hopeful
-from verify.words.cut_findings import advice_on_target
 from verify.words.findings import Finding, answer, counted
+from verify.words.target_advice import advice_on_target
 
 _MANY = 24  # folds: more than hands like to bring in together (our own choice, no source)
 _FEW = 4  # folds: simple ones are hardly fewer (our own choice, too)

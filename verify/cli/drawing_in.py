@@ -11,8 +11,8 @@ from verify.cli.drawing import DrawingOptions, drawing_options, how_large
 from verify.cli.frame import json_option, main, tell, with_notes
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
-from verify.words.cut_findings import advice_on_target
 from verify.words.findings import counted
+from verify.words.target_advice import advice_on_target
 
 
 @main.command("import")

@@ -21,8 +21,8 @@ from verify.tasks.explain import summary_at
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound, lacking, regular_near
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Tell, hint
-from verify.words.cut_findings import advice_on_target
 from verify.words.step_findings import in_plain
+from verify.words.target_advice import advice_on_target
 
 _FARTHER = "by at most a sixteenth of the figure's larger side"
 

@@ -15,6 +15,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -219,7 +220,7 @@ def tolerance(
         samples,
         worst * error,
         largest,
-        float(np.median(shifts)) if shifts else 0.0,
+        median(shifts) if shifts else 0.0,
         failures.total(),
         allowed,
         tuple(sorted(effects, key=lambda e: (-float(f"{e.worst:.3g}"), e.step))),  # as printed: the rest is noise

@@ -10,7 +10,7 @@ of whether layers pass through each other.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.algebraic import difference_of_products, sum_of_products
@@ -141,9 +141,12 @@ class _Panel:
             self.places[v] = place
 
 
-def fold_map(subdivision: Subdivision) -> FoldMap:
-    """Fold every face exactly and see where the isometries do not fit together."""
+def fold_map(subdivision: Subdivision, folded: Collection[int] | None = None) -> FoldMap:
+    """Fold every face exactly and see where the isometries do not fit together; `folded`: at these folds alone, while
+    the others are still flat.
+    """
     s = subdivision
+    is_folded = [e.is_fold and (folded is None or number in folded) for number, e in enumerate(s.edges)]
     reflections = Reflections(s)
     creases = [frozenset(chain) for chain in s.crease_chains]
     found: list[_Panel | None] = [None] * len(s.faces)
@@ -155,7 +158,8 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
         face, panel = edge.across(here), found[here]
         if edge.kind == "border" or panel is None or found[face] is not None:
             continue
-        if edge.crease is not None and (square := reflections.square(number)) is not None:
+        square = reflections.square(number) if is_folded[number] else None
+        if edge.crease is not None and square is not None:
             m = complex_product(panel.m, _conjugate(square) if panel.turned else square)
             ends = {v: panel.places[v] for v in edge.ends}
             panel = _Panel(m, not panel.turned, ends, panel, creases[edge.crease])
@@ -163,7 +167,7 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
         found[face] = panel
         for following in s.face_edges[face]:
             # a whole panel before its folds
-            (ahead.appendleft if s.edges[following].kind == "flat" else ahead.append)((face, following))
+            (ahead.append if is_folded[following] else ahead.appendleft)((face, following))
     panels = [panel for panel in found if panel is not None]
     turned = tuple([panel.turned for panel in panels])
     images: dict[int, Point] = {}
@@ -172,10 +176,10 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
             images.setdefault(v, panel.places[v])
     broken = []
     for number, e in enumerate(s.edges):
-        if e.kind == "border" or (e.kind == "flat" and panels[e.left] is panels[e.right]):
-            continue
         left, right = panels[e.left], panels[e.right]
+        if e.kind == "border" or (left is right and not is_folded[number]):
+            continue
         apart = any(left.places[v] != right.places[v] for v in e.ends)
-        if apart or (left.turned != right.turned) != e.is_fold:
+        if apart or (left.turned != right.turned) != is_folded[number]:
             broken.append(number)
     return FoldMap(s, tuple([images[v] for v in range(len(s.vertices))]), turned, tuple(broken))

@@ -71,6 +71,7 @@ class Mesh(ABC, Generic[Spot]):
         self.beside = {side: f for f, loop in enumerate(self.faces) for side in around(loop)}
         self.states = [State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))]
         self.cut_at: dict[tuple[int, int], int] = {}
+        self._hosts: dict[Spot, int] = {}
 
     @property
     def now(self) -> State[Spot]:
@@ -100,10 +101,12 @@ class Mesh(ABC, Generic[Spot]):
 
     def host(self, place: Spot) -> int:
         """A face that contains a place of the sheet. Raises `CannotBeDone` if there is none."""
-        for f in range(len(self.faces)):
-            if self.contains(f, place):
-                return f
-        raise CannotBeDone("no-mark")
+        if place not in self._hosts:
+            face = next((f for f in range(len(self.faces)) if self.contains(f, place)), None)
+            if face is None:
+                raise CannotBeDone("no-mark")
+            self._hosts[place] = face
+        return self._hosts[place]
 
     def face_for_mark(self, image: Spot, on: Spot | None, state: State[Spot] | None = None) -> int | None:
         """The highest face over a place of the folded plane, of the layers that hold the place `on` of the sheet if
@@ -168,6 +171,7 @@ class Mesh(ABC, Generic[Spot]):
                 ring.append(self._split_edge(u, v, heights, signs))
         for side in around(loop):
             self.beside.pop(side, None)
+        self._hosts.clear()
         new = len(self.faces)
         self.faces[face] = [w for w in ring if signs[w] <= 0]
         self.faces.append([w for w in ring if signs[w] >= 0])

@@ -7,12 +7,14 @@ out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import cache
 from math import ceil
+from pathlib import Path
 from typing import Any, Unpack
 
+import reportlab
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
@@ -26,25 +28,27 @@ _BOW = 0.22
 
 
 @cache
-def _faces() -> dict[str, TTFont]:
-    found = {}
-    for name, file in ((REGULAR, "Vera.ttf"), (BOLD, "VeraBd.ttf"), (_SPARE, "DejaVuSans.ttf")):
-        try:
-            found[name] = TTFont(name, file)
-        except TTFError:
-            continue
-        pdfmetrics.registerFont(found[name])
-    return found
+def _glyphs(name: str) -> Mapping[int, int]:
+    """The characters of a font, which is read when it is first wanted; none where it is not installed."""
+    file = f"{name}.ttf"
+    if name != _SPARE:
+        file = str(Path(reportlab.__file__).parent / "fonts" / file)  # a bare name would be asked for as a URL, too
+    try:
+        font = TTFont(name, file)
+    except TTFError:
+        return {}
+    pdfmetrics.registerFont(font)
+    glyphs: Mapping[int, int] = font.face.charToGlyph
+    return glyphs
 
 
 def runs_of(words: str, font: str = REGULAR) -> Iterator[tuple[str, str]]:
     """The text in stretches of one font each; what no font has as its code point."""
-    faces = _faces()
-    here, gathered = font, ""
+    glyphs, here, gathered = _glyphs(font), font, ""
     for character in words:
         home, shown = font, character
-        if ord(character) not in faces[font].face.charToGlyph:
-            if _SPARE in faces and ord(character) in faces[_SPARE].face.charToGlyph:
+        if ord(character) not in glyphs:
+            if ord(character) in _glyphs(_SPARE):
                 home = _SPARE
             else:
                 shown = f"[U+{ord(character):04X}]"
@@ -76,7 +80,7 @@ class Pen(Surface):
 
     def __init__(self, canvas: Any) -> None:
         self.canvas = canvas
-        _faces()
+        _glyphs(REGULAR)
 
     @contextmanager
     def moved(self, x: float, y: float) -> Iterator[None]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from verify.folding.conflict import Conflict, Reason
-from verify.folding.crossing import Conditions
 from verify.pattern.subdivision import Subdivision
+
+if TYPE_CHECKING:  # slow to load
+    from verify.folding.conflict import Conflict, Reason
+    from verify.folding.crossing import Conditions
 
 
 class Words:

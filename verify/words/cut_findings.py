@@ -4,21 +4,17 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
 from itertools import chain, combinations, pairwise
 from math import ceil
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
-from verify.cutting.pieces import Piece, comes_apart, pieces
+from verify.cutting.pieces import Piece, comes_apart
 from verify.exact.number import Number
 from verify.exact.plane import advance, root_float
-from verify.pattern.arrangement import subdivide
-from verify.pattern.document import IN_MM, Document
-from verify.pattern.drawing import Drawing, draw
-from verify.pattern.limits import LimitReached
-from verify.pattern.source import Malformed
+from verify.pattern.document import IN_MM
+from verify.pattern.drawing import Drawing
 from verify.pattern.subdivision import Subdivision, place_text
 from verify.words.findings import Finding, counted, finding, length_text, listed, piece_words, rounded
 
@@ -246,16 +242,6 @@ def of_loose_end(drawing: Drawing) -> Iterator[Finding]:
         mm = far * float(IN_MM[unit])
         join = ceil(10 * mm + 1) / 10  # a little more, for the drawing may have been moved
         yield finding("nearly-closed", [one, other], one=one, place=place, far=far, unit=unit, join=join)
-
-
-def advice_on_target(document: Document) -> list[str]:
-    """The same in words, of a target alone: nothing where it cannot be drawn, which others say."""
-    try:
-        s = subdivide(draw(replace(document, creases=())))
-        loose = of_loose_end(s.drawing) if document.paths else ()
-        return [found.message for found in (*of_target(s, pieces(s)), *loose)]
-    except (Malformed, LimitReached):
-        return []
 
 
 def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:

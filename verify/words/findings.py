@@ -12,16 +12,18 @@ from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from verify.exact.number import Number
 from verify.exact.plane import around, dot
 from verify.folding.closure import Walk
-from verify.folding.conflict import Conflict
 from verify.folding.foldmap import Reflections
 from verify.folding.vertex import Angle, VertexReport
 from verify.pattern.subdivision import Subdivision, number_text
 from verify.words.conflict import Words
+
+if TYPE_CHECKING:
+    from verify.folding.conflict import Conflict  # slow to load
 
 Level = Literal["holds", "fails", "advice", "note", "warning"]
 

@@ -19,7 +19,7 @@ from verify.construct.recipes.lines import crossed
 from verify.exact.number import Number
 from verify.exact.plane import advance, cross
 from verify.exact.ragged import starts_of
-from verify.folding.foldmap import FoldMap, fold_map
+from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.components import components
 from verify.pattern.subdivision import Subdivision
@@ -119,12 +119,11 @@ class Lying:
 
     def __init__(self, panels: Panels, folded: frozenset[int]) -> None:
         self.panels, self.folded = panels, folded
-        there = fold_map(with_folded(panels.s, folded))
-        if not there.exists:
+        self.fold_map = fold_map(panels.s, folded)
+        if not self.fold_map.exists:
             raise ValueError("these folds do not close")
-        self.fold_map = FoldMap(panels.s, there.images, there.turned)
         self.overlaps = Overlaps(self.fold_map)
-        self.turned = [there.turned[faces[0]] for faces in panels.faces]
+        self.turned = [self.fold_map.turned[faces[0]] for faces in panels.faces]
         self._flaps: dict[int, list[Flaps]] = {}
 
     @cached_property

@@ -174,8 +174,8 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
         place = laid.turned(true(flat))
         if (p in vertices or called in spoken) and x0 < place.x < x1 and y0 < place.y < y1:
             named[called] = at(flat)
-    needed = named.keys() & spoken
-    for called in sorted(needed):
+    needed = sorted(named.keys() & spoken)
+    for called in needed:
         pen.disc(named[called], _DOT, "dot")
         labels.avoid_spot(named[called], _DOT)
     for called in sorted(named if len(named) <= _MANY_NAMES else needed, key=lambda called: called not in needed):
