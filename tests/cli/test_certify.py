@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -89,20 +90,38 @@ BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
     ),
     "duplicated key, JSON": (
         "x.json",
-        in_json()[:-1] + ', "format": "creaseproof-pattern/1"}',
+        in_json()[:-1] + ',\n"format": "creaseproof-pattern/1"}',
         "format",
-        None,
-        "the key twice",
+        2,
+        "the key a second time",
         "each key once",
     ),
     "duplicated point, JSON": (
         "x.json",
-        in_json().replace('"a": [0, 0]', '"a": [0, 0], "a": [0, 0]'),
-        "a",
-        None,
-        "the key twice",
+        in_json().replace('"a": [0, 0]', '"a": [0, 0],\n"a": [0, 0]'),
+        "points.a",
+        2,
+        "the key a second time",
         "each key once",
     ),
+    "duplicated point in one line, TOML": (
+        "x.toml",
+        'format = "creaseproof-pattern/1"\npoints = { a = [0, 0], a = [0, 0] }\n',
+        "points.a",
+        2,
+        "the name a second time",
+        "each name once",
+    ),
+    "duplicated table, TOML": (
+        "x.toml",
+        "[points]\na = [0, 0]\n[points]\nb = [1, 0]\n",
+        "",
+        3,
+        "[points] a second time",
+        "each table once",
+    ),
+    "no comma, TOML": ("x.toml", "[points]\na = [0 0]\n", "column 8", 2, "(Unclosed array)", 'a comma or "]"'),
+    "round brackets, TOML": ("x.toml", "[points]\na = (0, 0)\n", "column 5", 2, "(Invalid value)", "square brackets"),
     "nested too deep, JSON": (
         "x.json",
         in_json(title="@").replace('"@"', "[" * 60 + "]" * 60),
@@ -910,6 +929,18 @@ def test_audit_keeps_a_bug_of_the_kernel_apart(
     assert run("audit", documents["certified"], proof).output.startswith("internal: ")
 
 
+def test_audit_counts_convex_faces_and_says_so(proofs: Path, tmp_path: Path) -> None:
+    """Of a sheet's panels, each a part of it between creases, the target's lines make more faces."""
+    star, proof = proofs / "certified" / "star.toml", tmp_path / "star.json"
+    assert "  10 panels" in run("certify", star, "-o", proof).output
+    told = run("audit", star, proof).output.splitlines()[-1]
+    faces = re.search(
+        r"^  counted in convex faces, into which the drawn lines divide the panels: faces (\d+), fold edges", told
+    )
+    assert faces is not None
+    assert int(faces[1]) > 10
+
+
 def test_audit_within_seconds(documents: dict[str, Path], tmp_path: Path) -> None:
     proof = tmp_path / "proof.json"
     run("certify", documents["certified"], "-o", proof)
@@ -953,6 +984,47 @@ def test_to_be_stopped_is_no_verdict(documents: dict[str, Path], monkeypatch: py
     monkeypatch.setattr(certify_module, "subdivide", stopped)
     result = run("certify", documents["certified"])
     assert (result.exit_code, result.output) == (130, "stopped\n")
+
+
+def test_to_be_stopped_while_it_loads_is_no_verdict_either() -> None:
+    pressed = """
+import sys
+class Pressed:
+    @staticmethod
+    def find_spec(name, *more):
+        if name == "click":
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Pressed)
+import verify.cli
+"""
+    done = subprocess.run([sys.executable, "-c", pressed], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "stopped\n")
+
+
+def test_answers_that_nobody_can_read_are_no_verdict(documents: dict[str, Path], tmp_path: Path) -> None:
+    """A pipe that is closed: 141, as shells have it (128 and SIGPIPE: POSIX, bash). A full disk is no bug of ours."""
+    command = [sys.executable, "-m", "verify.cli", "certify", str(documents["certified"])]
+    reading, writing = os.pipe()
+    os.close(reading)
+    unread = subprocess.run(command, stdout=writing, stderr=subprocess.PIPE, text=True, check=False)
+    os.close(writing)
+    assert (unread.returncode, unread.stderr) == (141, "")
+    if Path("/dev/full").exists():
+        with open("/dev/full", "w") as full:
+            done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+        assert (done.returncode, done.stderr) == (
+            2,
+            "Error: standard output: cannot be written: No space left on device\n",
+        )
+    nowhere = tmp_path / "file" / "folder"
+    nowhere.parent.write_text("a file, and no folder")
+    told = run("sweep", documents["certified"], "-o", nowhere)
+    assert (told.exit_code, "cannot be written: Not a directory" in told.output) == (2, True)
+
+
+def test_a_command_misspelled_is_guessed() -> None:
+    told = run("certfy", "x.toml")
+    assert (told.exit_code, "No such command 'certfy'. (perhaps \"certify\")" in told.output) == (2, True)
 
 
 def test_a_certificate_that_the_kernel_refuses_is_an_internal_error(
@@ -1025,6 +1097,10 @@ def test_explain(proofs: Path) -> None:
     assert "Layer order, bottom to top" in certified.output
     # the outline parts each of ten panels: two piles of ten, with 10 · 9 / 2 pairs each, more than ten panels can make
     assert "90 overlapping pairs of parts of panels" in certified.output
+    unit = load_any(proofs / "certified" / "star.toml").unit
+    areas = re.findall(r"^        \w+: area .*", certified.output, re.M)
+    assert areas
+    assert all(area.endswith(f" {unit}²") for area in areas)
     assert "Not proved:" in certified.output
 
 

@@ -228,8 +228,8 @@ FAULTS: dict[str, tuple[Keys, str, str, str]] = {
     "along a text": (keys(FOLD, cut={"along": "ac"}), "cut.along", '"ac"', "an alignment"),
     "step a text": (keys("fold"), "steps[0]", '"fold"', "fold, mark, unfold, turn"),
     "step a list": (keys(FOLD, ["turn", "over"]), "steps[1]", '["turn", "over"]', "fold, mark, unfold, turn"),
-    "step without a kind": (keys({"moves": "a"}), "steps[0]", "none of them", ("one of the keys fold, mark, "
-        "unfold, turn")),
+    "step without a kind": (keys({"moves": "a"}), "steps[0]", "moves", "one of the keys fold, mark, unfold, turn"),
+    "fold misspelled": (keys({"fald": THROUGH, "moves": "b"}), "steps[0]", "fald and moves", '(perhaps "fold")'),
     "step of two kinds": (keys({"fold": THROUGH, "moves": "b", "unfold": 1}), "steps[0]", "fold and unfold",
         "one of the keys"),
     "empty step": (keys({}), "steps[0]", "nothing in it", "one of the keys"),

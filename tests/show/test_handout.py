@@ -34,7 +34,7 @@ from verify.cutting.hands import StraightCrease
 from verify.pattern.recipe import FoldStep
 from verify.show import surface
 from verify.show.handout import MOST_TILES, handout
-from verify.show.handout.collapse import _bring, _creasing
+from verify.show.handout.collapse import _BOLD, _creasing
 from verify.show.handout.moments import _Step
 from verify.show.handout.template import write_numbers
 from verify.show.handout.tiles import OVERLAP, tiles
@@ -46,6 +46,7 @@ from verify.tasks.certify import Result
 from verify.tasks.construct import construct
 from verify.tasks.steps import steps
 from verify.words.cautions import CAUTIONS, TITLE
+from verify.words.crease_words import bring
 from verify.words.step_words import marks_spoken_of
 
 MM = 72 / 25.4
@@ -566,7 +567,7 @@ def test_a_small_panel_lies_beside_creases_that_have_numbers(pattern: Callable[.
     first = " ".join(pdfplumber.open(io.BytesIO(handout([result]))).pages[0].extract_text().split())
     note = re.search(r"smallest panel has only 3 mm²[^.]*\.", first)
     assert note is not None
-    assert re.search(r"beside creases \d and \d\.", note[0]), note[0]
+    assert re.search(r"mm², beside creases \d and \d\.", note[0]), note[0]
 
 
 def test_parts_of_creases_are_called_by_the_numbers_on_their_page(pattern: Callable[..., verify.Document]) -> None:
@@ -950,7 +951,7 @@ def test_a_group_names_the_bold_stretches_of_creases() -> None:
     creases[0] = StraightCrease((0, 1), (0, 6))
 
     def said(*edges: int) -> str:
-        return _bring(SimpleNamespace(edges=edges), creases)  # type: ignore[arg-type]
+        return bring(SimpleNamespace(edges=edges), creases, _BOLD)  # type: ignore[arg-type]
 
     assert said(1) == "Fold crease 2."
     assert said(4) == "Fold the bold stretch of crease 5."

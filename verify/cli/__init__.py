@@ -4,9 +4,14 @@
 """
 
 import re
+import sys
 from pathlib import Path
 
-from verify.cli.frame import main
+try:
+    from verify.cli.frame import main
+except KeyboardInterrupt:  # while it loads, which takes longest
+    print("stopped", file=sys.stderr)
+    sys.exit(130)
 
 __all__ = ["MODULES", "SAYS", "main"]
 

@@ -43,13 +43,17 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool, a
     return 1 if word == "rejected" else word
 
 
+_CALLED = {"folds": "fold edges", "layers": "layers at the cut"}
+
+
 def _lines(outcome: Outcome, word: str, answer: Answer | None) -> Iterator[str]:
     if outcome.accepted:
         how = f" ({outcome.kind})" if outcome.kind else ""
         yield f"accepted: {outcome.proves}{how}: {', '.join(outcome.claims)}"
         yield f"  statement {outcome.statement_sha256}"
         if outcome.facts:
-            yield "  " + ", ".join(f"{k} {v}" for k, v in outcome.facts.items())
+            counts = ", ".join(f"{_CALLED.get(k, k)} {v:,}" for k, v in outcome.facts.items())
+            yield f"  counted in convex faces, into which the drawn lines divide the panels: {counts}"
     else:
         yield f"{word}: {outcome.reason}"
     if answer is not None:

@@ -148,7 +148,7 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     yield from summary_at(made.result, output)
     counts = f"{counted(proposal.folds, 'fold edge')}, {counted(proposal.layers, 'layer')} at the cut"
     yield f"  {counts}: {_of_sets(made)}"
-    saved = f" (about {made.as_drawn} where it is: --exact)" if made.as_drawn > proposal.folds else ""
+    saved = f" (where it is, about {made.as_drawn} fold edges: --exact)" if made.as_drawn > proposal.folds else ""
     yield from (f"  {moved}{saved}" for moved in _moved(made))
     for line in how_large(proposal.document):
         yield f"  {line}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import sys
@@ -16,6 +17,7 @@ import click
 
 from verify.cli.options import Decimal
 from verify.errors import NotInstalled
+from verify.pattern.document import perhaps
 from verify.pattern.limits import Limits, Progress
 from verify.pattern.source import NotRead, printable
 from verify.version import __version__
@@ -24,7 +26,8 @@ if TYPE_CHECKING:
     from verify.tasks.certify import Result
 
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4, "internal": 70}
-_STOPPED = 130  # as shells have it: stopped by Ctrl-C, which is no verdict
+_STOPPED, _UNREAD = 130, 141  # as shells have it: stopped by Ctrl-C, or no one reads on; no verdicts
+_UNWRITABLE = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENOTDIR}
 _WIDE = 160
 _COUNTS = ("panels", "folds", "layers", "tried")
 
@@ -35,6 +38,11 @@ class CommandFailed(click.ClickException):
     """
 
     exit_code = 2
+
+
+def unwritable(path: str | Path, error: OSError) -> CommandFailed:
+    """What is said of a place that cannot be written."""
+    return CommandFailed(f"{printable(str(path))}: cannot be written: {error.strerror or error}")
 
 
 class _Command(click.Command):
@@ -73,6 +81,14 @@ class _Group(click.Group):
             import_module(self.modules[cmd_name])
         return super().get_command(ctx, cmd_name)
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as error:
+            raise click.UsageError(error.message + perhaps(args[0], self.modules), ctx) from None
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Each command with the first sentence of its help, none of them imported."""
         with formatter.section("Commands"):
@@ -81,14 +97,19 @@ class _Group(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
-        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
+        except BrokenPipeError:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nothing is left to be flushed at the end
+            raise click.exceptions.Exit(_UNREAD) from None
         except NotInstalled as error:
             raise CommandFailed(str(error)) from None
         except KeyboardInterrupt:
             click.echo("stopped", err=True)
             raise click.exceptions.Exit(_STOPPED) from None
         except Exception as error:
+            if isinstance(error, OSError) and error.errno in _UNWRITABLE:
+                raise unwritable(error.filename or "standard output", error) from None
             if os.environ.get("CREASEPROOF_TRACE"):
                 raise
             click.echo(

@@ -19,7 +19,7 @@ from typing import Any
 
 import click
 
-from verify.cli.frame import CommandFailed
+from verify.cli.frame import CommandFailed, unwritable
 from verify.pattern.document import Document
 from verify.pattern.files import place_of, put
 from verify.pattern.recipe import load_any
@@ -128,7 +128,7 @@ class Outputs:
                 path.parent.mkdir(parents=True, exist_ok=True)
             put(path, data + kind.stamp)
         except OSError as error:
-            raise _unwritable(path, error) from None
+            raise unwritable(path, error) from None
 
     def write_document(self, path: Path | None, document: Document | None, remarks: Iterable[str] = ()) -> None:
         """Write a pattern or a recipe, if there is one and a place for it: TOML, with a digest of it in the first line
@@ -174,7 +174,7 @@ class Outputs:
                     "or --force to replace it"
                 )
         except OSError as error:
-            raise _unwritable(path, error) from None
+            raise unwritable(path, error) from None
         return real
 
 
@@ -195,10 +195,6 @@ def _signed(text: str) -> str:
 
 def _said(path: Path) -> str:
     return printable(str(path))
-
-
-def _unwritable(path: Path, error: OSError) -> CommandFailed:
-    return CommandFailed(f"{_said(path)}: cannot be written: {error.strerror or error}")
 
 
 def to_print(path: Path, pdf: bytes, true_size: bool = True) -> str:

@@ -17,10 +17,8 @@ from verify.pattern.limits import Limits
 from verify.tasks.explain import summary_at
 from verify.tasks.steps import Steps
 from verify.tasks.steps import steps as run_steps
-from verify.words.findings import listed
+from verify.words.crease_words import bring
 from verify.words.step_findings import in_plain
-
-_NAMES = 8
 
 
 @main.command(name="steps")
@@ -100,7 +98,5 @@ def stage_lines(stages: Stages) -> Iterator[str]:
         kind = "valley and mountain" if one.kind == "both" else one.kind
         yield f"    crease {number}: {one.ends[0]}–{one.ends[1]} ({kind})"
     yield "  then collapse; after each of these the paper lies flat"
-    for number, stage in enumerate(stages.stages, start=1):
-        names = ["–".join(ends) for ends in stage.names]
-        together = " together" if len(names) > 1 else ""
-        yield f"    {number}. {listed(names, _NAMES)}{together}"
+    creases = [one.crease for one in stages.precreases]
+    yield from (f"    {number}. {bring(stage, creases)}" for number, stage in enumerate(stages.stages, start=1))

@@ -274,7 +274,7 @@ class Reader:
         known = (*required, *optional)
         for key in value:
             if key not in known:
-                hint = _perhaps(key, known)
+                hint = perhaps(key, known)
                 if place and key in ("creases", "title", "unit", "format"):
                     hint = f' (in TOML, "{key}" stands above the first [table])'
                 elif not place and key in ("creases", "steps"):
@@ -335,7 +335,7 @@ class Reader:
 
     def names(self, place: str, value: Any, points: Mapping[str, Any], least: int) -> tuple[str, ...]:
         if not isinstance(value, list) or len(value) < least:
-            self.fail(place, show(value), f"a list of at least {least} names of points")
+            self.fail(place, show(value), f"a list of names of points, at least {least}")
         for name in value:
             self.name(place, name, points)
         return tuple(value)
@@ -346,7 +346,7 @@ class Reader:
         if type(name) is not str:
             self.fail(place, show(name), "the name of a point")
         if name not in points:
-            self.fail(place, f'the unknown point "{name}"', self.known_names + _perhaps(name, points))
+            self.fail(place, f'the unknown point "{name}"', self.known_names + perhaps(name, points))
         return name
 
     def lists(self, place: str, value: Any, points: Mapping[str, Any], least: int) -> tuple[tuple[str, ...], ...]:
@@ -360,10 +360,10 @@ class Reader:
         for i, item in enumerate(value):
             place = f"creases[{i}]"
             if not isinstance(item, list) or len(item) != 3:
-                self.fail(place, show(item), "[from, to, kind]")
+                self.fail(place, show(item), '[from, to, kind], such as ["a", "b", "mountain"]')
             kind = item[2]
             if kind not in KINDS:
-                self.fail(place, f"the kind {show(kind)}", "one of " + ", ".join(KINDS) + _perhaps(kind, KINDS))
+                self.fail(place, f"the kind {show(kind)}", "one of " + ", ".join(KINDS) + perhaps(kind, KINDS))
             yield Crease(self.name(place, item[0], points), self.name(place, item[1], points), kind)
 
     def whole(self, place: str, value: Any) -> int:
@@ -376,7 +376,7 @@ class Reader:
         return value
 
 
-def _perhaps(written: Any, known: Iterable[str]) -> str:
+def perhaps(written: Any, known: Iterable[str]) -> str:
     """What was perhaps meant, if something that is known looks alike."""
     import difflib  # seldom needed
 

@@ -14,10 +14,11 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, ClassVar, Literal, NoReturn
 
-from verify.pattern.document import RECIPE_FORMAT, Document, Reader
+from verify.pattern.document import RECIPE_FORMAT, Document, Reader, perhaps
 from verify.pattern.source import TWO_BRACKETS, as_bytes, content_of, from_python, parse, show
 
 LIMIT_STEPS = 200
+_STEPS = ("fold", "mark", "unfold", "turn")
 
 Direction = Literal["over", "behind"]
 Layers = Literal["all", "flap"] | int
@@ -237,11 +238,12 @@ class _RecipeReader(Reader):
 
     def step(self, place: str, value: Any, names: set[str], before: list[Step]) -> list[Step]:
         if not isinstance(value, dict):
-            self.fail(place, show(value), "a table with one of the keys fold, mark, unfold, turn")
-        kinds = [k for k in ("fold", "mark", "unfold", "turn") if k in value]
+            self.fail(place, show(value), "a table with one of the keys " + ", ".join(_STEPS))
+        kinds = [k for k in _STEPS if k in value]
         if len(kinds) != 1:
-            found = " and ".join(kinds) or ("none of them" if value else "nothing in it")
-            self.fail(place, found, "one of the keys fold, mark, unfold, turn")
+            found = " and ".join(kinds or value) or "nothing in it"
+            hints = "" if kinds else "".join(perhaps(key, _STEPS) for key in value)
+            self.fail(place, found, "one of the keys " + ", ".join(_STEPS) + hints)
         if kinds[0] == "fold":
             return self.fold(place, value, names)
         if kinds[0] == "mark":

@@ -21,6 +21,7 @@ JOURNAL, SARIF = "sweep.jsonl", "sarif.json"
 _PARTS = 4
 _DOTTED_TABLES = 10_000
 TWO_BRACKETS = "[[steps]] above each step, with two brackets"
+_UNCLOSED = {"Unclosed array": 'a comma or "]"', "Unclosed inline table": 'a comma or "}"'}
 _NOT_READ = {ENOENT: "no such file", EISDIR: "a folder", EACCES: "a file that must not be read"}
 _SVG = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:.{0,4000}<)?svg\b", re.DOTALL)
 
@@ -124,9 +125,27 @@ class _Repeated(ValueError):
 def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     keys = dict(pairs)
     if len(keys) < len(pairs):
-        seen: set[str] = set()
-        raise _Repeated(next(k for k, _ in pairs if k in seen or seen.add(k)))  # type: ignore[func-returns-value]
+        raise _Repeated
     return keys
+
+
+def _repeated(text: str) -> tuple[str, int]:
+    """Where a JSON text has a key that its object had before: the keys that lead to it, and its line."""
+    path: list[str] = []
+    seen: list[set[str]] = []
+    for token in re.finditer(r'("(?:\\.|[^"\\])*+")(\s*:)?|[{}]', text):
+        if token[0] == "{":
+            path.append("")
+            seen.append(set())
+        elif token[0] == "}":
+            path.pop()
+            seen.pop()
+        elif token[2]:
+            path[-1] = json.loads(token[1])
+            if path[-1] in seen[-1]:
+                return ".".join(path), text.count("\n", 0, token.start()) + 1
+            seen[-1].add(path[-1])
+    raise LookupError("no key is there twice")
 
 
 def _whole(text: str) -> int | NumberText:
@@ -177,8 +196,9 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
         raise Malformed(source, f"byte {error.start}", "bytes that are not UTF-8", "text in UTF-8") from None
     except RecursionError:
         raise Malformed(source, "", "lists nested without end", f"at most {LIMIT_DEPTH} levels") from None
-    except _Repeated as error:
-        raise Malformed(source, str(error), "the key twice", "each key once") from None
+    except _Repeated:
+        key, line = _repeated(text)
+        raise Malformed(source, key, "the key a second time", "each key once", line) from None
     except json.JSONDecodeError as error:
         place, expected = f"column {error.colno}", "a JSON document"
         if not source.lower().endswith(".json"):
@@ -189,12 +209,14 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
         at = re.search(r"\(at line (\d+), column (\d+)\)", message)
         place, row = (f"column {at[2]}", int(at[1])) if at else ("", None)
         message = re.sub(r"\s*\(at .*\)$", "", message)
-        twice = _written_twice(text, row) if row is not None and message == "Cannot overwrite a value" else None
+        twice = _written_twice(text, row, message) if row is not None else None
         if twice is not None:
             raise Malformed(source, twice, "the name a second time", "each name once", row) from None
-        expected = "a TOML document"
-        if message == "Cannot declare ('steps',) twice":
-            message, expected = "[steps] a second time", TWO_BRACKETS
+        table = re.fullmatch(r"Cannot declare \('(.*)',\) twice", message)
+        if table is not None:
+            expected = TWO_BRACKETS if table[1] == "steps" else "each table once"
+            raise Malformed(source, "", f"[{table[1]}] a second time", expected, row) from None
+        expected = _UNCLOSED.get(message, "a TOML document")
         bare = _bare_expression(text, row) if row is not None else None
         if bare is not None:
             expected = f"quotes round an expression: {show(bare)}"
@@ -222,20 +244,25 @@ def _bare_expression(text: str, row: int) -> str | None:
 
 def _quoted(text: str, row: int, column: int) -> str:
     """What to write in place of a word that stands in a TOML text without quotes, or with curly ones; else nothing."""
-    found = re.match(r"([“”„«»‘’‚]?)([^\W\d][\w-]*)", text.split("\n")[row - 1][column - 1 :])
+    here = text.split("\n")[row - 1][column - 1 :]
+    if here.startswith("("):
+        return "square brackets round a list: [ ]"
+    found = re.match(r"([“”„«»‘’‚]?)([^\W\d][\w-]*)", here)
     if found is None:
         return ""
     return f"{'straight quotes' if found[1] else 'quotes round a text'}: {show(found[2])}"
 
 
-def _written_twice(text: str, row: int) -> str | None:
-    """The key in a row of a TOML text, with its table."""
+def _written_twice(text: str, row: int, message: str) -> str | None:
+    """The key in a row of a TOML text that the reader has met before, with its table; None if it met something else."""
+    inner = re.fullmatch(r"(?:Duplicate inline table key|Cannot mutate immutable namespace) \(?'([^']*)',?\)?", message)
+    if inner is None and message != "Cannot overwrite a value":
+        return None
     before = text.split("\n")[:row]
     key = re.match(r"""\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*=""", before[-1])
-    if key is None:
-        return None
     tables = [head[1] for head in map(re.compile(r"\s*\[\s*([\w.-]+)\s*\]").match, before) if head]
-    return ".".join([*tables[-1:], next(filter(None, key.groups()), "")])
+    names = [*tables[-1:], next(filter(None, key.groups()), "")] if key is not None else []
+    return ".".join([*names, *(inner.groups() if inner is not None else ())]) or None
 
 
 def from_python(value: Any) -> Any:

@@ -98,7 +98,7 @@ def explain(source: Source) -> str:
         if mine:
             lines += ["", title]
             for names, finding in _alike(mine):
-                lines += _at_length(names, finding)
+                lines += _at_length(names, finding, result.document.unit)
     if result.order is not None and result.subdivision is not None:
         divided = len(result.subdivision.faces) > len(result.subdivision.panels)
         parts = " (some panels in several parts)" if divided else ""
@@ -125,7 +125,7 @@ def _alike(findings: list[Finding]) -> Iterator[tuple[list[str], Finding]]:
     yield from groups.values()
 
 
-def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
+def _at_length(names: list[str], finding: Finding, unit: str) -> Iterator[str]:
     message = finding.message
     if len(names) > 1:
         message = f"{listed(names, _NAMES)}: {message.partition(': ')[2]}"
@@ -143,7 +143,7 @@ def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
     for piece in value.get("pieces", []):
         bare = piece["area"].lstrip("-").isdigit()
         exactly = "" if bare else f"{piece['area_decimal']}… = "
-        yield f"        {piece_words(piece['called'])}: area {exactly}{piece['area']}"
+        yield f"        {piece_words(piece['called'])}: area {exactly}{piece['area']} {unit}²"
 
 
 def _shortest(direction: Sequence[str]) -> Sequence[str]:

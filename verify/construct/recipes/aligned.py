@@ -138,7 +138,9 @@ class Aligner:
         return steps[1] if meets else steps[0]
 
     def _references(self, stack: Stack) -> Iterator[Reference]:
-        for number, layer in enumerate(stack.layers):
+        """Edges, creases and sides: of what lies on each other those first whose printed names can be read."""
+        downward = reversed(list(enumerate(stack.layers)))
+        for number, layer in sorted(downward, key=lambda one: one[1].motion.turned):
             flat = layer.flat()
             corners = list(zip(flat, layer.face.corners, strict=True))
             for edge, (one, two) in zip(layer.face.edges, around(corners), strict=True):

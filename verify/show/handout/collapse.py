@@ -14,7 +14,7 @@ from verify.cutting.hands import StraightCrease
 from verify.show.handout.moments import movement, side_by_side
 from verify.show.handout.pages import PageDrawing, paragraphs, say
 from verify.show.handout.steps import Pictured, cut_step, spread
-from verify.show.handout.subject import Subject, crease_words
+from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
 from verify.show.paper import FoldedPaper, draw_paper, fitted
@@ -24,9 +24,11 @@ from verify.show.sheet import draw_lines
 from verify.show.style import FOLDS
 from verify.show.surface import folds
 from verify.show.texts import sentences
+from verify.words.crease_words import bring
 
 _SHEET = 130.0
 _NEAR = 1e-6
+_BOLD = ("the bold stretch of", "the bold stretches of")
 _OTHER = {"valley": "mountain", "mountain": "valley"}
 
 
@@ -43,7 +45,7 @@ def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable
     ]
     looks = [FoldedPaper.flat(scene), *(_look(scene, stage) for stage in found.stages)]
     groups = [
-        Pictured(f"{number}. {_bring(stage, creases)}", partial(_draw_pair, scene, before, after, stage))
+        Pictured(f"{number}. {bring(stage, creases, _BOLD)}", partial(_draw_pair, scene, before, after, stage))
         for number, (stage, (before, after)) in enumerate(zip(found.stages, pairwise(looks), strict=True), start=1)
     ]
     yield from spread(subject, [*groups, *cut_step(scene, len(groups) + 1)], head)
@@ -72,23 +74,6 @@ def _creasing(found: Stages) -> Iterator[str]:
             which = "{}" if count == 1 else "{} and {}" if count == 2 else "{} to {}"
             yield from sentences("collapse", kind, numbers=which.format(start, start + count - 1))
             start += count
-
-
-def _bring(stage: Stage, creases: Sequence[StraightCrease]) -> str:
-    mine = set(stage.edges)
-    whole: list[int] = []
-    parts: list[int] = []
-    for number, crease in enumerate(creases, start=1):
-        shared = mine & set(crease.edges)
-        if shared:
-            (whole if shared == set(crease.edges) else parts).append(number)
-    shown = [crease_words(whole)] if whole else []
-    if parts:
-        stretches = "stretch" if len(parts) == 1 else "stretches"
-        shown.append(f"the bold {stretches} of {crease_words(parts)}")
-    if len(whole) + len(parts) == 1:
-        return f"Fold {shown[0]}."
-    return f"Bring {', and '.join(shown)} in together."
 
 
 def _look(scene: Scene, stage: Stage) -> FoldedPaper:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -17,8 +17,9 @@ from verify.pattern.source import printable
 from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of, title_of
 from verify.tasks.certify import Result
+from verify.words.crease_words import crease_words
 from verify.words.cut_findings import THICK
-from verify.words.findings import Finding, counted, finding, plural
+from verify.words.findings import Finding, counted, finding
 from verify.words.hands_findings import how_true, in_one, measures, spoken
 
 NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
@@ -139,30 +140,13 @@ def _told(told: Finding, numbers: Mapping[str, int]) -> str:
     return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
 
 
-def crease_words(numbers: Sequence[int]) -> str:
-    """Crease 3; creases 1 to 4 and 7."""
-    *most, last = _ranges(numbers)
-    words = f"{', '.join(most)} and {last}" if most else last
-    return f"{plural('crease', len(numbers))} {words}"
-
-
-def _ranges(numbers: Sequence[int]) -> Iterator[str]:
-    """1, 4 to 7, 9."""
-    run: list[int] = []
-    for number in (*numbers, 0):
-        if run and number != run[-1] + 1:
-            yield from map(str, run) if len(run) < 3 else [f"{run[0]} to {run[-1]}"]
-            run = []
-        run.append(number)
-
-
 def _near_creases(message: str, panel: str, numbers: Mapping[str, int]) -> str:
     """A message on a panel, with the numbers of the creases round it, or of one that ends near it, if there are any."""
     sides = around(panel.removeprefix("panel ").split("–"))
     found = {numbers[name] for a, b in sides for name in (f"{a}–{b}", f"{b}–{a}") if name in numbers}
+    before, near, point = message.partition(": ")[0].partition(", near ")
     if found:
-        return f"{message.partition(': ')[0]}, beside {crease_words(sorted(found))}"
-    before, near, point = message.rpartition(", near ")
+        return f"{before}, beside {crease_words(sorted(found))}"
     number = min((n for name, n in numbers.items() if near and point in name.split("–")), default=0)
     return f"{before}, near crease {number}" if number else message
 
