@@ -641,6 +641,28 @@ def test_a_moved_figure_has_the_moved_skeleton(seed: int) -> None:
         assert {(n.place, n.time) for n in moved.nodes} == nodes
 
 
+@pytest.mark.parametrize("size", [10**400, Fraction(1, 10**400)])
+def test_a_figure_beyond_floats_has_the_skeleton_of_its_size(size: int | Fraction) -> None:
+    """Similar figures have similar skeletons; floats only leave out what certainly does not happen."""
+    points, lines = figure(paths=grid_figure(random.Random(3), 4, 0.4, True))
+    skeleton = straight_skeleton(points, lines)
+    scaled = straight_skeleton([Point(size * p.x, size * p.y) for p in points], lines)
+    nodes = {(size * n.place.x, size * n.place.y, size * n.time) for n in skeleton.nodes}
+    assert {(n.place.x, n.place.y, n.time) for n in scaled.nodes} == nodes
+    assert len(scaled.arcs) == len(skeleton.arcs)
+
+
+@pytest.mark.parametrize("more", [Fraction(1, 10**20), -Fraction(1, 10**20)])
+def test_events_that_floats_cannot_tell_apart(more: Fraction) -> None:
+    """A ridge runs along the longer sides of a rectangle, between the places where bisectors meet, however short."""
+    wide = 2 + more
+    points, lines = figure([(0, 0), (wide, 0), (wide, 2), (0, 2)])
+    skeleton = straight_skeleton(points, lines)
+    near = Fraction(min(wide, 2)) / 2
+    inner = {(*node.place, node.time) for node in skeleton.nodes if node.time}
+    assert inner == {(near, near, near), (wide - near, 2 - near, near)}
+
+
 # number fields
 
 

@@ -182,6 +182,33 @@ def test_a_square_stays_one(points: Points) -> None:
     assert found.moves
 
 
+@pytest.mark.parametrize("seed", some(range(8)))
+def test_a_line_near_45_degrees_may_be_one(seed: int) -> None:
+    """An arrow with numbers rounded to hundredths: all its coordinates are rational, and the square of each length is
+    a square or twice a square, so that it is a rational, or that times the root of 2; what was under 45° is again.
+    """
+    rng = random.Random(seed)
+    width = rng.randint(300, 900)
+    far = round(rng.uniform(20, 40), 2)
+    tip = (far, 0)
+    inner = round(width / 100 * 2**0.5, 2)  # a stroke's width, measured slantwise: rounded
+    barb = (-20, round(far + 20, 2))
+    points = {
+        "t": tip,
+        "u": barb,
+        "v": (round(-20 - inner, 2), round(far + 20, 2)),
+        "n": (round(far - inner, 2), 0),
+        "w": (round(-20 - inner, 2), round(-far - 20, 2)),
+        "x": (-20, round(-far - 20, 2)),
+    }
+    drawn = document(points, ["tuvnwx"])
+    found = rational(drawn, MOST, order=8)
+    assert found.greatest <= MOST
+    for x, y in steps(found.document):
+        assert is_square(x * x + y * y) or is_square(2 * (x * x + y * y))
+        assert not y or abs(x) == abs(y)
+
+
 def exact_star() -> Points:
     tips = {f"t{i}": (f"60*sin({2 * i}*pi/5)", f"60*cos({2 * i}*pi/5)") for i in range(5)}
     notch = "60*cos(2*pi/5)/cos(pi/5)"

@@ -91,6 +91,7 @@ class Circle:
         texts = [f"cos(2*pi/{order})", f"sin(2*pi/{order})"]
         numbers = read_numbers([*texts, *roots.values()]).numbers
         self.roots = {n: numbers[text] for n, text in roots.items()}
+        self.lengths: dict[Point, Number] = {}
         self.ways = [_X_AXIS]
         part = Point(numbers[texts[0]], numbers[texts[1]])
         while len(self.ways) < order:
@@ -98,6 +99,11 @@ class Circle:
 
     def length(self, d: Point) -> Number:
         """The length of a direction with a rational square, if it is in the field. ValueError if not."""
+        if d not in self.lengths:
+            self.lengths[d] = self._length(d)
+        return self.lengths[d]
+
+    def _length(self, d: Point) -> Number:
         square = dot(d, d).as_fraction()
         for n, root in ((1, _ONE), *self.roots.items()):
             part = square_root_of_square(square / n)
@@ -222,8 +228,14 @@ def simplest_between(low: Fraction, high: Fraction) -> Fraction:
         return Fraction(0)
     if high < 0:
         return -simplest_between(-high, -low)
-    whole = -(-low.numerator // low.denominator)
-    if whole <= high:
-        return Fraction(whole)
-    floor = low.numerator // low.denominator
-    return floor + 1 / simplest_between(1 / (high - floor), 1 / (low - floor))
+    return Fraction(*_simplest(low.numerator, low.denominator, high.numerator, high.denominator))
+
+
+def _simplest(a: int, b: int, c: int, d: int) -> tuple[int, int]:
+    """Numerator and denominator of the simplest fraction in [a / b, c / d]; all are above 0."""
+    whole = -(-a // b)
+    if whole * d <= c:
+        return whole, 1
+    floor = a // b
+    p, q = _simplest(d, c - floor * d, b, a - floor * b)
+    return floor * p + q, p

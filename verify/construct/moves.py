@@ -27,6 +27,7 @@ _FOR_ENDS = Fraction(23, 40)  # of what may move: so that perpendiculars end, if
 _DEGREE = 8  # of a field in which a target as drawn competes with the first movements
 
 _RATIONAL = "so that its lines have rational directions"
+_DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
 _COARSE = "onto a grid, so that creases are few, end and fold"
 _REGULAR = "so that widths, directions and halves that are nearly equal become equal"
 _PARTS = "so that widths, directions and halves of its parts that are nearly equal become equal"
@@ -61,9 +62,10 @@ def trials(
     def as_drawn(degree: int) -> Trial:
         return Trial("", lambda: Snapped(document, (), 0.0), degree)
 
-    def simple(mm: Fraction, *, coarse: bool = False) -> Trial:
-        find = partial(rational, document, mm / unit, limits, coarse=coarse)
-        return Trial(_COARSE if coarse else _RATIONAL, find, limits.degree)
+    def simple(mm: Fraction, order: int = 4, *, coarse: bool = False) -> Trial:
+        find = partial(rational, document, mm / unit, limits, order=order, coarse=coarse)
+        why = _COARSE if coarse else _RATIONAL if order == 4 else _DIAGONAL
+        return Trial(why, find, limits.degree)
 
     if exact:
         return [as_drawn(limits.degree)], []
@@ -96,7 +98,7 @@ def trials(
 
     close = [
         as_drawn(min(_DEGREE, limits.degree)),
-        simple(first),
+        simple(first, 8),
         *(equal(mm, 8) for mm in dict.fromkeys((first, far))),
         equal(far, 12),
         upright(far),
@@ -105,11 +107,17 @@ def trials(
     if nudge <= first:
         return close, []
     most = nudge / unit
+
+    def ending(farthest: Fraction) -> Trial:
+        find = partial(ended, document, _FOR_ENDS * most, limits, farthest=farthest)
+        return Trial(_ENDED, find, limits.degree, slow=True)
+
     return close, [
-        Trial(_ENDED, lambda: ended(document, _FOR_ENDS * most, limits, farthest=most), limits.degree, slow=True),
-        *(simple(mm, coarse=True) for mm in (nudge / 4, nudge / 2, nudge) if mm > first),
-        simple(nudge),
+        *(ending(farthest) for farthest in (Fraction(0), most)),
+        *(simple(mm, coarse=True) for mm in (nudge / 2, nudge) if mm > first),
+        *(simple(nudge, order) for order in (4, 8)),
         *(equal(nudge, order) for order in (8, 12)),
+        equal(nudge, 8, True),
     ]
 
 

@@ -16,7 +16,7 @@ Floats choose; what comes back was solved exactly and meets as drawn (`snapping.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise, product
@@ -81,25 +81,28 @@ def regular(
     raise NotSnapped(f"no regular figure was found within {float(most):g} {document.unit}")
 
 
-def rational(document: Document, most: Fraction, limits: Limits = Limits(), *, coarse: bool = False) -> Snapped:
+def rational(
+    document: Document, most: Fraction, limits: Limits = Limits(), *, order: int = 4, coarse: bool = False
+) -> Snapped:
     """The document with its target moved, no point farther than `most`, so that its coordinates and the unit vectors of
     its lines are rational: each line turned by itself, as little as that needs; or with `coarse` all on a grid as
-    coarse as can be. Raises as `regular` does.
+    coarse as can be. With `order` 8 lines may be under 45° to such, too, so that only coordinates are rational, and
+    mirror images are kept: a square on its corner, mirrored, is none without directions of 45°. Raises as `regular`.
     """
     if most <= 0:
         raise NotSnapped("no line may move")
     net = Net(document, limits)
     if not net.lines:
         return Snapped(document, (), 0.0)
-    lattice = _Lattice(net, most, Circle(4))
-    tries: Iterable[tuple[Frame, Fraction]] = product(
-        lattice.frames(), _steps((4 if coarse else 1) * float(most), most / _FINE, (1, 2, 5))
-    )
-    for frame, step in sorted(tries, key=lambda one: -one[1]) if coarse else tries:
-        places = frame.pinned(lattice.on_grid(step, frame), most, alone=False)
-        found = None if places is None else moved(net, places, most)
-        if found is not None:
-            return found
+    lattice = _Lattice(net, most, Circle(order))
+    steps = _steps((4 if coarse else 1) * float(most), most / _FINE, (1, 2, 5))
+    for mirrors, _ in _as_whole(net, 2 * float(most)) if order == 8 else [((), ())]:
+        tries: Iterable[tuple[Frame, Fraction]] = product(lattice.frames(mirrors), steps)
+        for frame, step in sorted(tries, key=lambda one: -one[1]) if coarse else tries:
+            places = frame.pinned(lattice.on_grid(step, frame), most, alone=False)
+            found = None if places is None else moved(net, places, most)
+            if found is not None:
+                return found
     raise NotSnapped(f"no figure with rational directions was found within {float(most):g} {document.unit}")
 
 
@@ -166,27 +169,33 @@ class _Lattice:
 
     def directions(self, mirrors: Sequence[MirrorLine], turns: Sequence[Turning], share: float) -> list[Point]:
         """A direction for each line, the longest first, that turns it by no more than a share of what is allowed."""
-        lines = self.net.lines
+        known = list(self.true)
+
+        def near(angle: float, size: float) -> Point:
+            within = min(_MOST_TURN, share * 2 * float(self.most) / size)
+            found = min(known, key=lambda d: abs(turn(angle_of(d) - angle)))
+            if abs(turn(angle_of(found) - angle)) > within:
+                found = self.rational(angle, within)
+                known.extend(self._together(found))
+            return found
+
+        return self._chosen(mirrors, turns, near)
+
+    def _chosen(
+        self, mirrors: Sequence[MirrorLine], turns: Sequence[Turning], near: Callable[[float, float], Point]
+    ) -> list[Point]:
+        """A direction for each line near its angle and size, the longest first; symmetries say those of others."""
         images = self._images(mirrors, turns)
         found: dict[int, Point] = {}
-        known = list(self.true)
-        for i in sorted(range(len(lines)), key=lambda i: -self.net.spans[i][1]):
-            if i in found:
-                continue
-            angle, size = self.net.spans[i]
-            within = min(_MOST_TURN, share * 2 * float(self.most) / size)
-            near = min(known, key=lambda d: abs(turn(angle_of(d) - angle)))
-            if abs(turn(angle_of(near) - angle)) > within:
-                near = self.rational(angle, within)
-                known += self._together(near)
-            waiting = [(i, near)]
+        for i in sorted(range(len(images)), key=lambda i: -self.net.spans[i][1]):
+            waiting = [(i, near(*self.net.spans[i]))] if i not in found else []
             while waiting:
                 number, d = waiting.pop()
                 if number not in found:
                     found[number] = _upright(d)
                     for other, way in images[number]:
                         waiting.append((other, Point(d.x, -d.y) if way is None else times(way, d)))
-        return [found[i] for i in range(len(lines))]
+        return [found[i] for i in range(len(images))]
 
     def _together(self, d: Point) -> list[Point]:
         """A direction, its mirror images, and these turned by parts of a turn."""
@@ -225,24 +234,28 @@ class _Lattice:
         _, k, near = min(found, key=lambda one: one[:2])
         return times(self.circle.ways[k], near) if k else near
 
-    def frames(self) -> Iterator[Frame]:
-        """Each line near its direction, by itself, from coarse to fine."""
+    def frames(self, mirrors: Sequence[MirrorLine]) -> Iterator[Frame]:
+        """Each line near its direction, by itself or with its images, from coarse to fine."""
         known: list[Point] = []
         for turns in _TURNS:
             most = turns * float(self.most)
-            directions = [self.rational(angle, min(_MOST_RATIONAL, most / size)) for angle, size in self.net.spans]
+
+            def near(angle: float, size: float, most: float = most) -> Point:
+                return self.rational(angle, min(_MOST_RATIONAL, most / size))
+
+            directions = self._chosen(mirrors, (), near)
             if directions != known:
                 known = directions
-                frame = Frame(self.net, directions, (), ())
+                frame = Frame(self.net, directions, mirrors, ())
                 if frame.greatest <= self.most:
                     yield frame
 
     def on_grid(self, step: Fraction, frame: Frame) -> Choice:
-        """Where lines and places come to lie as multiples of a step."""
+        """Where lines and places come to lie as multiples of a step; so that all coordinates are rational."""
         lengths = [self.circle.length(d) for d in frame.directions]
 
         def choose(line: int | None, value: float) -> Number:
-            unit = step * (_ONE if line is None else lengths[line])
+            unit = step * (lengths[line] if line is not None and lengths[line].is_rational else _ONE)
             return round(value / float(unit)) * unit
 
         return choose

@@ -266,17 +266,13 @@ class _Search:
             self.stopped = True
 
     def farther(self, trials: Sequence[Trial], near: Sequence[_Ready]) -> tuple[list[_Ready], list[_Ready]]:
-        """Figures that move farther than those that are `near`: some that are worth it, and some that are not. Those
-        that do not take long to make are looked at for a small share of the time, if at all.
+        """Figures that move farther than those that are `near`: some that are worth it, and some that are not. Of those
+        that take long to make the one that may move farthest is looked at only if the others have many folds, or none.
         """
-        found = self.ready([trial for trial in trials if trial.slow])
+        slow = [trial for trial in trials if trial.slow]
+        found = self.ready(slow[:1] if near and near[0].folds <= _MANY_FOLDS else slow[1:])
         if not (near and near[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in found)):
-            start = self.clock.left
-            for trial in trials:
-                left = self.clock.left
-                if start is not None and left is not None and left < (1 - _SOON) * start:
-                    break
-                found += self.ready([trial], _SOON)
+            found += self.ready([trial for trial in trials if not trial.slow], _SOON)
         worth = [one for one in found if one.is_worth_moving(near)]
         return worth, [one for one in found if one not in worth]
 
