@@ -5,10 +5,12 @@ from __future__ import annotations
 import pytest
 
 from tests.construct.test_creases import RECTANGLE, target
-from verify.construct.costs import costs
+from tests.construct.test_ended import MOST, star
+from verify.construct.costs import MANY_FOLDS, costs
 from verify.construct.creases import Construction
 from verify.construct.figure import figure_of
 from verify.construct.propose import document_of
+from verify.construct.regular import rational
 from verify.cutting.hands import straight_creases
 from verify.exact.plane import length
 from verify.pattern.arrangement import subdivide
@@ -32,3 +34,12 @@ def test_the_count_in_floats_is_that_of_the_pattern(drawn: Document) -> None:
     assert found.creases == len(lines)
     lengths = [length(*(s.vertices[v] for v in line.ends)) for line in lines]
     assert found.shortest == pytest.approx(min(lengths), abs=1e-5)
+
+
+def test_many_folds_are_counted_for_a_tree() -> None:
+    """As its pattern has when it is cut into faces exactly; the set with fewest folds is another."""
+    construction = Construction(figure_of(rational(star(0, 20), MOST).document))
+    tree = next(construction.trees())
+    s = subdivide(draw(document_of(construction.creases(tree, ""))))
+    assert costs(construction).folds == sum(edge.is_fold for edge in s.edges) > MANY_FOLDS
+    assert tree != construction.fewest()

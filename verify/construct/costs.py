@@ -1,4 +1,4 @@
-"""What the lightest set of creases of a figure would cost hands, counted before it is folded. In floats.
+"""What the creases of a figure would probably cost hands, counted before it is folded. In floats.
 
 Which of several figures to try first is decided by it; what a pattern really costs is counted when it is there.
 """
@@ -16,6 +16,7 @@ from verify.construct.creases import Construction
 from verify.exact.plane import Point
 from verify.pattern.components import components
 
+MANY_FOLDS = 300  # hands hardly fold more
 _SAME = 6  # digits: places that agree in so many are one
 _STRAIGHT = 1e-9  # two directions whose cosine is that near to -1 go on in one line
 
@@ -33,11 +34,17 @@ class Costs:
 
 
 def costs(construction: Construction, seconds: float | None = None) -> Costs:
-    """What the set with about the fewest folds costs, whether it folds or not.
+    """What the set with about the fewest folds costs; if these are many, the tree of corridors with the fewest, where
+    there is one: the other then hardly ever has a layer order (benchmarks/drawings.md).
 
     Raises what `Construction.fewest` raises.
     """
-    chosen = construction.fewest(seconds)
+    fewest = _of_set(construction, construction.fewest(seconds))
+    tree = next(construction.trees(), None) if fewest.folds > MANY_FOLDS else None
+    return fewest if tree is None else _of_set(construction, tree)
+
+
+def _of_set(construction: Construction, chosen: Sequence[int]) -> Costs:
     figure = construction.figure
     folded = [figure.lines[i] for i in sorted(figure.folded)]
     lines = [*construction.arcs, *((figure.points[a], figure.points[b]) for a, b in folded)]

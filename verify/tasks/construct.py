@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Literal
 
 from verify.construct.blame import helpful, uneven
-from verify.construct.costs import Costs, costs
+from verify.construct.costs import MANY_FOLDS, Costs, costs
 from verify.construct.creases import Construction, Endless, Exhausted
 from verify.construct.figure import figure_of
 from verify.construct.moves import Trial, trials
@@ -45,7 +45,6 @@ _SHORT = SHORT_MM[1]
 # tried if they need fewer folds by that factor, or as few and no creases that are too short
 _FEW_FOLDS = 30
 _SOME_FOLDS = 100  # from here on they are not looked at if one whose perpendiculars were made to end needs fewer
-_MANY_FOLDS = 300  # hands hardly fold more: from here on they are tried like the others
 _SOON = 1 / 40
 _WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
@@ -192,7 +191,7 @@ class _Ready:
 
     def is_worth_moving(self, others: Sequence[_Ready]) -> bool:
         """Whether this figure, which moves farther, is to be tried before the first of others."""
-        if not others or others[0].folds > _MANY_FOLDS:
+        if not others or others[0].folds > MANY_FOLDS:
             return True
         longer = self.folds <= others[0].folds and others[0].has_short_creases and not self.has_short_creases
         return longer or self.folds < _WORTH * others[0].folds
@@ -226,7 +225,7 @@ class _Search:
         self.known: list[Document] = []
         self.done: set[Trial] = set()  # but those that a limit ended
         self.as_drawn = 0  # folds of the figure that is not moved, once known
-        self.least = 0  # folds of the smallest set of creases, of all figures
+        self.least = 0  # folds of the figure that is likely to have fewest
         self.best_on_interrupt, self.stopped = best_on_interrupt, False
         # how much of what contradicts itself each line has to do with
         self.against: Counter[tuple[str, str]] = Counter()
@@ -270,7 +269,7 @@ class _Search:
         that take long to make the one that may move farthest is looked at only if the others have many folds, or none.
         """
         slow = [trial for trial in trials if trial.slow]
-        found = self.ready(slow[:1] if near and near[0].folds <= _MANY_FOLDS else slow[1:])
+        found = self.ready(slow[:1] if near and near[0].folds <= MANY_FOLDS else slow[1:])
         if not (near and near[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in found)):
             found += self.ready([trial for trial in trials if not trial.slow], _SOON)
         worth = [one for one in found if one.is_worth_moving(near)]
@@ -432,7 +431,7 @@ class _Search:
         if self.is_over:
             over = str(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
             if self.least:
-                over += f"; the smallest set of creases, for one way to move the figure, has {self.least:,} folds"
+                over += f"; the first set of creases to try, for one way to move the figure, has {self.least:,} folds"
             if self.lines:
                 run = "" if self.failures else ", between which perpendiculars run without end"
                 over += f"; so far to blame are the lines {lines}{run}"
