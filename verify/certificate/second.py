@@ -211,9 +211,7 @@ class Export:
         return NoOrderProof(triangles, images, mountains)
 
     def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
-        """The closed walk over triangles: the first, the number of steps, and for each the edge and the next
-        triangle.
-        """
+        """The closed walk over triangles: the first, the number of steps, for each the edge and the next triangle."""
         refutation = self.certificate["refutation"]
         faces, edges = refutation["walk"], [frozenset(edge) for edge in refutation["edges"]]
         sides = [[frozenset(pair) for pair in pairwise([*t[:3], t[0]])] for t in triangles]
@@ -275,9 +273,7 @@ class Export:
     # ---- what the kernel does not need to be told ----
 
     def _triangles(self) -> Iterator[tuple[int, int, int, int, int]]:
-        """Each face cut into triangles, none of them flat: ear by ear, the one whose area, or the rest's, is not the
-        least.
-        """
+        """Each face in triangles, none of them flat, ear by ear: that whose area, or the rest's, is not the least."""
         for number, face in enumerate(self.certificate["faces"]):
             turned, rest = int(number in self.turned), list(face)
             while len(rest) > 3:
@@ -320,9 +316,7 @@ class Export:
         return [at.get(name, 0) for name in self.points]
 
     def _snips(self) -> list[list[int]]:
-        """The ends of each snip; of a whole cut those of a target edge that is not the sheet's edge, if there is
-        one.
-        """
+        """The ends of each snip; of a whole cut those of a target edge off the sheet's edge, if there is one."""
         if self.kind or not self.document.has_target:
             return []
         if self.document.snips != 1:

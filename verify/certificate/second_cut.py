@@ -44,9 +44,7 @@ class NoCut:
             yield from self._unfit(e, f)
 
     def _tree(self) -> Iterator[int]:
-        """The first triangle, and steps to all others, each from one that was reached: an edge, from where, to
-        where.
-        """
+        """The first triangle, and steps to all others from one that was reached: an edge, from where, to where."""
         seen, steps = {0}, list[tuple[int, int, int, int]]()
         for here in (waiting := [0]):
             t = self.triangles[here]

@@ -22,10 +22,9 @@ LIMIT = 250_000
 
 def amplification(cut: Cut) -> float | None:
     """How many times as far as each crease is off, at both its ends, a target edge is then off the cut line at most;
-    None without folds or target, or where that would take long (more than `LIMIT` faces times ends of target edges).
+    None without folds or one complete cut, and beyond `LIMIT` faces times ends of target edges.
 
-    Dimensionless. Each crease between two vertices is off by itself; that the paper must close round each vertex is not
-    used, and no way through the paper that is longer. For one complete straight cut.
+    Each crease between two vertices is off by itself, on a shortest way; that paper must close is not used.
     """
     o = cut.overlaps
     s = o.subdivision
@@ -66,9 +65,7 @@ def _beside(cut: Cut) -> list[list[tuple[int, int]]]:
 
 
 def _shifts(a: Floats, b: Floats, place: Floats, across: Floats) -> Floats:
-    """How far a place moves across the cut, at most, when the fold from a to b is off by one unit at both ends; for
-    many folds.
-    """
+    """How far a place moves across the cut at most, for each fold (from a to b) that is off by one at both ends."""
     length = np.hypot(*(b - a).T)
     length[length == 0] = np.inf  # shorter than floats tell: of no weight
     u = (b - a) / length[:, None]

@@ -25,11 +25,6 @@ class Advice(NamedTuple):
     layers: int
     slivers: tuple[tuple[Piece, float], ...]
 
-    @property
-    def is_thick(self) -> bool:
-        """Whether the cut meets more layers than common practice cuts."""
-        return self.layers > LAYERS_IN_PRACTICE
-
 
 def advice(cut: Cut, pieces: list[Piece]) -> Advice:
     """What is worth knowing of a cut."""

@@ -59,9 +59,7 @@ class Bending:
         return np.array([[self._place(p) for p in segment] for segment in cut.segments()]).reshape(-1, 2)
 
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Pieces | FoldingFailed:
-        """The outline that is cut where the folds of these steps are displaced at their two ends (in the document's
-        unit).
-        """
+        """The outline that is cut where folds of these steps are off at their ends (in the document's unit)."""
         paper = FloatPaper(self.vertices, self.faces, self.marks)
         for number, step in enumerate(self.steps, start=1):
             try:
@@ -84,10 +82,8 @@ def is_measurable(folded: Folded) -> bool:
 
 
 def cut_outline(folded: Folded) -> Outline | None:
-    """The outline that the recipe's one straight cut gives, exactly: along the line that it names, or else along its
-    target's.
-
-    None if a step cannot be done, or if there is no line to cut along.
+    """The outline that the recipe's one straight cut gives, exactly, along the line that it names or along its
+    target's; None if a step cannot be done, or if there is no line to cut along.
     """
     if folded.refused is not None:
         return None
@@ -104,10 +100,7 @@ def cut_outline(folded: Folded) -> Outline | None:
 
 
 def _stretch(folded: Folded) -> tuple[Point, Point]:
-    """Two places inside the longest target edge that lies in one piece on the folded paper.
-
-    Not its ends: these lie on folds, and where a fold is off they would lie on one side of it or the other.
-    """
+    """Two places inside the longest target edge on the folded paper: not its ends, which lie on folds."""
     s = folded.fold_map.subdivision
     ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.is_cut]
     a, b = max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))

@@ -35,10 +35,7 @@ class Cell(NamedTuple):
 
 
 class Snip(NamedTuple):
-    """A straight segment of the cut in the folded plane, from the image of one vertex to that of another.
-
-    `edges` are the target edges that it cuts, `line` the number of its line.
-    """
+    """A straight piece of the cut between the images of two vertices; the target `edges` that it cuts, its `line`."""
 
     line: int
     start: int
@@ -48,9 +45,7 @@ class Snip(NamedTuple):
 
 @dataclass(frozen=True)
 class Layers:
-    """How many layers of paper the scissors meet along one stretch of the cut, between two places of the folded
-    plane.
-    """
+    """How many layers the scissors meet along one stretch of the cut, between two places of the folded plane."""
 
     start: Point
     end: Point
@@ -60,11 +55,9 @@ class Layers:
 class Cut(NamedTuple):
     """What the cut of a folded pattern does, exactly.
 
-    `allowed` is the document's number of snips (1: a complete straight cut along `line`, which is None if the whole
-    target lies along the sheet's edge: then nothing is to be cut). `missed`: target edges off the line (only for a
-    complete cut). `stray`: stray cells, cut and not target. `needed`: the least number of snips that cut the target
-    in this folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: of the
-    paper along the cut, be it exact or not.
+    `allowed`: the document's snips (1: a complete cut along `line`, which is None if the whole target lies along the
+    sheet's edge). `missed`: target edges off that line. `stray`: cells that are cut and are not target. `needed`: the
+    least number of snips that cut the target, None if none do. `layers`: along the cut, be it exact or not.
     """
 
     overlaps: Overlaps
@@ -121,7 +114,8 @@ class Cutter:
         unclean = [(cell, snip.edges[0]) for snip in snips for cell in self._within(snip.line, snip.start, snip.end)]
         if allowed == 1:
             on_line = next(e for e in self.target if o.edge_line[e] == line)
-            stray = [(cell, on_line) for cell in self._on_whole_line(line)]
+            met = zip(_KINDS, self._met(line), strict=True)
+            stray = [(Cell(kind, number), on_line) for kind, numbers in met for number in numbers]
         else:
             stray = [(cell, self._covering(cell)) for cell in dict.fromkeys(c for c, _ in unclean)]
         needed = None if unclean else len(snips)
@@ -144,10 +138,6 @@ class Cutter:
             lengths[line] = lengths.get(line, 0.0) + length(a, b)
         return max(lengths, key=lambda n: (round(lengths[n], 9), -n))
 
-    def _on_whole_line(self, line: int) -> Iterator[Cell]:
-        for kind, numbers in zip(_KINDS, self._met(line), strict=True):
-            yield from (Cell(kind, number) for number in numbers)
-
     @cached_property
     def _loops(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """All faces' corners in a row, and where each face begins."""
@@ -155,9 +145,7 @@ class Cutter:
         return np.array([v for loop in self.s.faces for v in loop]), np.cumsum(sizes) - sizes
 
     def _met(self, line: int) -> list[list[int]]:
-        """What a line meets, but for what a cut may meet: edges on it, faces and edges that it runs through, vertices
-        on it.
-        """
+        """What a line meets and must not: edges on it, faces and edges that it runs through, vertices on it."""
         if line not in self._met_by:
             o = self.overlaps
             signs = o.sides(line)
@@ -213,10 +201,8 @@ class Cutter:
 
     def _reaches(self, face: int, spots: tuple[int, int]) -> bool:
         o = self.overlaps
-        for e in self.s.face_edges[face]:
-            if max((o.sides_at(o.edge_line[e], np.array(spots)) * o.face_side(e, face)).tolist()) <= 0:
-                return False
-        return True
+        inside = (o.sides_at(o.edge_line[e], np.array(spots)) * o.face_side(e, face) for e in self.s.face_edges[face])
+        return all((side > 0).any() for side in inside)
 
     def _snips(self, line: int) -> list[Snip]:
         """The fewest snips on one line: stretches of target, joined where the gap between them is clean."""
@@ -254,9 +240,7 @@ def cut(overlaps: Overlaps, snips: int) -> Cut:
 
 
 def cut_along(overlaps: Overlaps, line: tuple[Point, Point]) -> Cut | None:
-    """What one complete straight cut along a given line of the folded plane does; None if it carries no target edge of
-    the open sheet.
-    """
+    """What one straight cut along a line of the folded plane does; None if no target edge inside the sheet is on it."""
     cutter = Cutter(overlaps)
     on = [orientation(*line, spot) == 0 for spot in overlaps.spots]
     for e in cutter.target:
@@ -316,10 +300,7 @@ def distance_squared(cut_: Cut, edge: int) -> Number:
 
 
 def pulled_back(cut_: Cut, face: int) -> tuple[Point, Point]:
-    """Where the cut line crosses a face, as a segment on the flat sheet. Exact.
-
-    Assumes that the line passes through the open face.
-    """
+    """Where the cut line crosses a face, through which it runs, on the flat sheet. Exact."""
     s, images = cut_.overlaps.subdivision, cut_.overlaps.fold_map.images
     loop = s.faces[face]
     first, *_, last = crossings(s, loop, {v: cross(*cut_.through, images[v]) for v in loop})

@@ -20,9 +20,7 @@ _DECIMALS = 10**9
 
 @dataclass(frozen=True)
 class EdgeError:
-    """A target edge (by its number in its outline) against the edge that was cut: length and direction, in the
-    document's unit and degrees.
-    """
+    """A target edge, by its number, against the edge that was cut: length (document's unit) and direction."""
 
     edge: int
     length_error: float
@@ -31,9 +29,7 @@ class EdgeError:
 
 @dataclass(frozen=True)
 class CornerError:
-    """A target corner against the corner that was cut: the difference of their angles in degrees, and their
-    distance.
-    """
+    """A target corner against the corner that was cut: the difference of their angles, and their distance."""
 
     corner: int
     angle_error_degrees: float
@@ -42,11 +38,10 @@ class CornerError:
 
 @dataclass(frozen=True)
 class Deviation:
-    """How far the outline that is cut lies from the target.
+    """How far the outline that is cut lies from the target, in the document's unit.
 
-    `least` ≤ greatest distance between the two outlines (Hausdorff) ≤ `most`, both proved, in the document's unit.
-    `edges` and `corners` (floats, to double precision) compare outline with outline where they have as many corners,
-    and are empty where they have not.
+    `least` ≤ greatest distance between the two (Hausdorff) ≤ `most`, both proved. `edges` and `corners` (floats) are
+    there where the outlines have as many corners.
     """
 
     least: Fraction
@@ -69,9 +64,7 @@ def deviation(cut: Outline, target: Outline) -> Deviation:
 
 @dataclass(frozen=True)
 class _Near:
-    """The nearest segment of an outline to a place, by number; where on it (0 to 1) the nearest place is; the squared
-    distance. Exact.
-    """
+    """The nearest segment to a place: its squared distance, its number, and where on it (0 to 1). Exact."""
 
     square: Number
     segment: int
@@ -79,9 +72,7 @@ class _Near:
 
 
 def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[_Near]:
-    """For each end of one outline's segments what is nearest on the other. The greatest of the distances is a lower
-    bound.
-    """
+    """For each end of one outline's segments what is nearest on the other."""
     places = dict.fromkeys(p for segment in ones for p in segment)
     nearest = []
     sides = [_side(s) for s in others]
@@ -93,10 +84,9 @@ def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[_Near]:
 
 
 def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[_Near]) -> Number:
-    """An upper bound: the distance to one segment is convex, so its greatest value on a stretch is at an end.
+    """An upper bound: the distance to a segment is convex, so that its greatest value on a stretch is at an end.
 
-    The stretches end at equal parts, and where a corner of the other outline is nearest: there another of its segments
-    comes nearest.
+    The stretches end at equal parts, and where a corner of the other outline is nearest.
     """
     stops: list[set[Number]] = [{Number.of(Fraction(k, _PARTS)) for k in range(_PARTS + 1)} for _ in ones]
     for near in nearest:

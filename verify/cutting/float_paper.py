@@ -26,9 +26,7 @@ Spot = tuple[int, int]
 
 
 class FloatPaper(Mesh[complex]):
-    """A sheet while it is folded: `marks` by their places on the sheet. Of the `states` those before the folds that are
-    in the paper are kept.
-    """
+    """A sheet while it is folded, with its `marks`; of the `states` those are kept that folds in it began with."""
 
     def __init__(
         self, vertices: Sequence[complex], faces: Sequence[Sequence[int]], marks: Mapping[str, complex]

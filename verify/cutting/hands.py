@@ -29,9 +29,7 @@ _SAME = 1e-9  # of the sheet's extent: places nearer than this are one place, fo
 
 
 class Measured(NamedTuple):
-    """A length in the document's unit, or an area in its square, and the names of what has it; of a panel `near` is the
-    nearest point that the document names.
-    """
+    """A length or an area in the document's unit, what has it, and the nearest named point (`near`) of a panel."""
 
     size: float
     where: tuple[str, ...]
@@ -40,9 +38,7 @@ class Measured(NamedTuple):
 
 @dataclass(frozen=True)
 class FoldThrough:
-    """One fold, named as a step or a crease: how many layers it bends at once, and how long it is (in the document's
-    unit).
-    """
+    """One fold, a step or a crease: how many layers it bends at once, and how long it is in the document's unit."""
 
     where: str
     layers: int
@@ -52,13 +48,10 @@ class FoldThrough:
 class Hands(NamedTuple):
     """What hands meet when they fold a pattern or a recipe.
 
-    `creases`: straight creases on the sheet, each counted once from end to end across the others. `shortest` of them
-    (of a recipe: the shortest fold on the folded paper); `gap`: the least distance of two parallel ones that face each
-    other; `panel`: the one of least area between folds. `folds`: each crease of a pattern with the folds that lie
-    nested in it, or each fold step of a recipe with the layers that it bends. `at_cut`: layers that the scissors meet
-    (0 without a cut). `circular`: panels whose layers run in a circle, so that none of them can be laid down first.
-    `amplified`: how many times as far as each crease is off the cut is then off its target (an estimate, see
-    accuracy.py; None without one complete cut).
+    `creases`: straight ones, from end to end across the others; `shortest` of them (of a recipe: the shortest fold);
+    `gap`: the least distance of parallel ones that face each other; `panel`: the least. `folds`: each crease with the
+    folds nested in it, or each step with the layers that it bends. `at_cut`: layers that the scissors meet. `circular`:
+    panels in a circle of layers. `amplified`: see accuracy.py (an estimate; None without one complete cut).
     """
 
     unit: str
@@ -74,9 +67,7 @@ class Hands(NamedTuple):
 
     @property
     def true_to(self) -> float | None:
-        """How true each crease must be at its ends, in the document's unit, for the cut to stay within a millimetre (an
-        estimate); None if no crease matters.
-        """
+        """How true creases must be at their ends for a cut within 1 mm, in the document's unit: an estimate, if any."""
         return float(1 / IN_MM[self.unit]) / self.amplified if self.amplified else None
 
     @property
@@ -86,9 +77,7 @@ class Hands(NamedTuple):
 
 
 def hands(order: LayerOrder, at_cut: int, steps: Folded | None = None, cut: Cut | None = None) -> Hands:
-    """What hands meet in a flat-folded state; `steps` is the recipe that led there, if one did, `cut` what is cut in
-    it.
-    """
+    """What hands meet in a flat-folded state; `steps`: the recipe that led there, `cut`: what is cut in it."""
     s = order.overlaps.subdivision
     lines = straight_creases(s)
     folds = tuple(_nested(order, lines) if steps is None else _bent(steps))
@@ -283,9 +272,7 @@ def _bent(steps: Folded) -> Iterator[FoldThrough]:
 
 
 def bent_by(paper: Paper, number: int) -> tuple[int, float]:
-    """How many layers a fold step (by its number from 1) bends at once, and how long the fold is; 0 and 0 if it bends
-    none.
-    """
+    """How many layers a fold step (from 1) bends at once, and how long the fold is; 0 and 0 if it bends none."""
     before, after = paper.states[number - 1], paper.states[number]
     hinges = [
         (u, v)

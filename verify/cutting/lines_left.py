@@ -13,10 +13,7 @@ HeightAndSlope = tuple[Number, Number | None]
 
 
 def lines_left(folded: Folded) -> list[int]:
-    """The number of lines before the first step and after each one; empty without a target.
-
-    What lies along the sheet's own edge is cut already, and does not count.
-    """
+    """The number of lines off the sheet's own edge, before the first step and after each; empty without a target."""
     edges = sorted(_target_edges(folded))
     lines: dict[tuple[int, int], HeightAndSlope] = {}
     counts: list[int] = []

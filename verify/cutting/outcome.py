@@ -9,7 +9,17 @@ from itertools import pairwise
 from typing import NamedTuple, TypeVar
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, between, cross, orientation, with_neighbours
+from verify.exact.plane import (
+    Point,
+    around,
+    between,
+    cross,
+    cross_vectors,
+    difference,
+    dot,
+    orientation,
+    with_neighbours,
+)
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
 from verify.pattern.document import Crease, Document, Kind
@@ -23,9 +33,8 @@ _End = TypeVar("_End", bound=Hashable)
 class Outline(NamedTuple):
     """The preimage of a cut line on the flat sheet, in exact places.
 
-    `loops` are closed outlines by their corners, `paths` open lines (from the sheet's edge to its edge, or to a place
-    where more than two lines meet). `along_edge`: stretches where the cut runs along the sheet's own edge and cuts
-    nothing.
+    Closed `loops` by their corners, open `paths` between the sheet's edge and places where more than two lines meet,
+    and stretches `along_edge`, where the cut runs along the sheet's own edge and cuts nothing.
     """
 
     loops: tuple[tuple[Point, ...], ...]
@@ -58,9 +67,7 @@ def outline(fold_map: FoldMap, line: FoldLine) -> Outline:
 
 
 def crossings(s: Subdivision, loop: Sequence[int], heights: Sequence[Number] | Mapping[int, Number]) -> Iterator[Point]:
-    """Where a line of the folded plane crosses the rim of a face, on the flat sheet; `heights` of the folded vertices
-    over the line. Exact.
-    """
+    """Where a line of the folded plane, over which vertices have these `heights`, crosses a flat face's rim. Exact."""
     for u, v in around(loop):
         low, high = heights[u], heights[v]
         if not low:
@@ -110,10 +117,8 @@ def _walk(
 
 
 def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
-    """The folded paper as a pattern document: its creases with their assignment, and a target.
-
-    `cut`: what is to be the target in place of the document's own. Lines that were folded and opened again
-    are drawn flat (as guide lines). Places without a name get one.
+    """The folded paper as a pattern document: its creases as they are folded (opened again: flat), all places named,
+    and its target, or `cut` in place of it.
     """
     s = fold_map.subdivision
     base = s.drawing.document
@@ -153,13 +158,10 @@ def merged(segments: list[Segment]) -> list[Segment]:
                 if j == i or j not in alive or place not in ends[j]:
                     continue
                 other = ends[j][0] if ends[j][1] == place else ends[j][1]
-                if orientation(far, place, other) == 0 and _opposite(place, far, other):
+                ways = difference(far, place), difference(other, place)
+                if cross_vectors(*ways).sign() == 0 and dot(*ways).sign() < 0:
                     ends[i] = [far, other]
                     alive.remove(j)
                     at[other] = [i if k == j else k for k in at[other]]
                     break
     return [(ends[i][0], ends[i][1]) for i in sorted(alive)]
-
-
-def _opposite(place: Point, a: Point, b: Point) -> bool:
-    return ((a.x - place.x) * (b.x - place.x) + (a.y - place.y) * (b.y - place.y)).sign() < 0

@@ -48,12 +48,11 @@ GRAMMAGE = 80.0
 
 @dataclass(frozen=True)
 class FoldEffect:
-    """How far edges of the outline move when one fold is off by a hair at both ends, as a multiple of it: the worst
-    edge.
+    """How far edges of the outline move at most when one fold is off by a hair at both ends, as a multiple of it.
 
-    `jump`: how much is cut or not cut with the smallest error, as where a fold lies on the cut (a length in the
-    document's unit; it has no part in `worst`): the greater of `uncut`, of the outline, and `beside`, off the outline
-    (cuts that lie over each other counted once). An error with which a later step cannot be done has no part in any.
+    `jump`: how much comes or goes with the smallest error (a length in the document's unit; no part of `worst`): the
+    greater of `uncut`, of the outline, and `beside` it (cuts over each other once). Errors that a later step stops do
+    not count.
     """
 
     step: int
@@ -106,10 +105,7 @@ class _Study:
 
     def effect(self, step: int) -> tuple[Floats, FoldEffect]:
         """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one
-        unit at both.
-
-        The shifts from the two ends are added place by place; of the two sides to which an end may be off the worse one
-        counts.
+        unit at both ends, each to its worse side.
         """
         total = np.zeros(self.stops.shape)
         uncut = beside = 0.0
@@ -240,9 +236,7 @@ def _sampled(study: _Study, errors: Sequence[Bends], error: float) -> Iterator[f
 def _held(
     study: _Study, errors: Sequence[Bends], width: float, tried: list[float], guess: float, say: Callable[[str], None]
 ) -> tuple[float | None, float | None]:
-    """The greatest error tried at which all samples held, and the least above it at which one did not; from a guess up
-    or down.
-    """
+    """The greatest error tried at which all samples held, and the least above it, from a guess up or down."""
 
     def holds(k: int) -> bool:
         say(f"trying {tried[k]:g}")

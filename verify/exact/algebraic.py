@@ -16,10 +16,7 @@ _new = object.__new__
 
 
 def element(field: Field, coefficients: Sequence[int | Fraction]) -> Number:
-    """The number with these coefficients of 1, alpha, ..., at most `degree` of them. Exact.
-
-    The result keeps the field even if its value is rational.
-    """
+    """The number with these coefficients of 1, alpha, ..., at most `degree` of them, in this field. Exact."""
     if len(coefficients) > field.degree:
         raise ValueError(f"at most {field.degree} coefficients, not {len(coefficients)}")
     denominator = lcm(*[c.denominator for c in coefficients])
@@ -253,9 +250,7 @@ def characteristic_polynomial(z: Number) -> tuple[int, ...]:
 
 
 def _minimal_polynomial(z: Number) -> tuple[int, ...]:
-    """The minimal polynomial over Q of an algebraic integer, low to high: its characteristic polynomial is a power of
-    it.
-    """
+    """The minimal polynomial over Q of an algebraic integer, low to high: the root of its characteristic one."""
     from sympy import Poly, Symbol  # type: ignore[import-untyped, unused-ignore]  # seldom needed, and slow to load
 
     found = Poly(characteristic_polynomial(z)[::-1], Symbol("x")).sqf_part().all_coeffs()
@@ -263,9 +258,7 @@ def _minimal_polynomial(z: Number) -> tuple[int, ...]:
 
 
 def _are_one(a: Algebraic, b: Algebraic) -> bool:
-    """Whether irrational numbers of two fields are equal: if they have one minimal polynomial, and are the same root of
-    it. Exact.
-    """
+    """Whether irrational numbers of two fields are the same root of one minimal polynomial. Exact."""
     scale = lcm(a._d, b._d)
     one, other = a * scale, b * scale
     minimal = _minimal_polynomial(one)

@@ -39,9 +39,7 @@ def common_field(numbers: Sequence[Number]) -> Field:
 
 
 def _coordinates(points: Sequence[Point]) -> tuple[Field, list[tuple[int, ...]]]:
-    """The points' coordinates x, y, x, ... over one denominator, as vectors of integers of one field; equal numbers
-    have equal vectors.
-    """
+    """Coordinates x, y, x, ... over one denominator as vectors of integers of one field, alike for equal numbers."""
     numbers = [c for point in points for c in point]
     field = common_field(numbers)
     parts = [number.integers() for number in numbers]

@@ -23,9 +23,7 @@ _CALL = 60  # what one operation of the interpreter costs, in products of words
 
 
 class EffortSpent(CreaseproofError):
-    """The work or the time that was allowed is used up; it says nothing about the numbers. `limit` is which of them,
-    `allowed` how much it was, as text.
-    """
+    """The `limit`, work or time, is used up, as much as was `allowed`; it says nothing about the numbers."""
 
     def __init__(self, limit: Literal["work", "seconds"], allowed: str) -> None:
         self.limit, self.allowed = limit, allowed
@@ -50,9 +48,7 @@ _effort: ContextVar[_Effort | None] = ContextVar("effort", default=None)
 
 @contextmanager
 def bounded(work: int, seconds: float | None = None) -> Iterator[None]:
-    """Stop exact arithmetic with `EffortSpent` after so much work or so many seconds; inside another bound, that one
-    holds.
-    """
+    """Stop exact arithmetic with `EffortSpent` after so much work or time; inside another bound, that one holds."""
     if _effort.get() is not None:
         yield
         return
@@ -71,9 +67,7 @@ def spend(work: int) -> None:
 
 
 def products(count: int, bits: int, other: int) -> int:
-    """The work of so many products of integers of two sizes, as the interpreter multiplies: long ones by Karatsuba's
-    method.
-    """
+    """The work of so many products of integers of two sizes; of long ones by Karatsuba, as the interpreter does it."""
     short, long = sorted((bits // _WORD + 1, other // _WORD + 1))
     pieces = -(-long // short)
     while short > _KARATSUBA:
@@ -82,8 +76,6 @@ def products(count: int, bits: int, other: int) -> int:
 
 
 def divisions(count: int, bits: int) -> int:
-    """The work of so many divisions of an integer by one of half its size: by the schoolbook, as the interpreter
-    divides.
-    """
+    """The work of so many divisions by an integer of half the size, by the schoolbook as the interpreter does it."""
     words = bits // _WORD + 1
     return count * (_CALL + words * words // 4)

@@ -91,9 +91,7 @@ def advance(origin: Point, toward: Point, point: Point) -> Number:
 
 
 def length(a: Point, b: Point) -> float:
-    """The distance of two points to double precision; inf where it is beyond floats. For people, never for
-    decisions.
-    """
+    """The distance of two points to double precision (inf beyond floats). For people, never for decisions."""
     return root_float(advance(a, b, b))
 
 
@@ -106,10 +104,7 @@ def root_float(square: Number) -> float:
 
 
 def orientation(a: Point, b: Point, c: Point) -> int:
-    """1 if c is on the left of the directed line from a to b, -1 on the right, 0 if the three are on one line.
-
-    0 as well if a and b are the same place.
-    """
+    """1 if c is on the left of the directed line from a to b, -1 on the right, 0 on it, or if a and b are one place."""
     return compare_products(b.x - a.x, c.y - a.y, b.y - a.y, c.x - a.x)
 
 
@@ -285,9 +280,7 @@ def _bounds(number: Number) -> tuple[float, float]:
 
 
 def hull_of(places: Iterable[_Place], turn: Callable[[_Place, _Place, _Place], float]) -> list[_Place]:
-    """The corners of the convex hull of places, counter-clockwise; `turn` is the sign of the way round three of them,
-    as `orientation` has it.
-    """
+    """The corners of the convex hull, counter-clockwise; `turn`: the sign of the way round three, as `orientation`."""
     found: list[_Place] = []
     ordered = sorted(set(places))
     for row in (ordered, ordered[::-1]):

@@ -29,9 +29,8 @@ def derivative(polynomial: Sequence[int]) -> tuple[int, ...]:
 
 
 def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
-    """Whether the signs at the two ends are opposite and the derivative's interval excludes 0.
-
-    Then the polynomial has exactly one root in the interval, and it is simple. False proves nothing.
+    """Whether the signs at the ends are opposite and the derivative's interval excludes 0: then there is exactly one
+    root, a simple one. False proves nothing.
     """
     # in integers: over a common denominator d of the ends every value is multiplied by a power of d
     d = lcm(interval[0].denominator, interval[1].denominator)
@@ -89,10 +88,7 @@ def power_sums(polynomial: Sequence[int], count: int) -> list[int]:
 
 
 def proved_squarefree(polynomial: Sequence[int]) -> bool:
-    """True proves that a monic integer polynomial has no multiple root. False proves nothing.
-
-    It is squarefree if it is so modulo one prime; four large primes are tried.
-    """
+    """True proves that a monic integer polynomial has no multiple root (modulo a large prime); False nothing."""
     slope = list(derivative(polynomial))
     return any(len(_gcd_modulo(list(polynomial), slope, prime)) == 1 for prime in _PRIMES_FOR_SQUAREFREE)
 

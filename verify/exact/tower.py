@@ -44,10 +44,8 @@ class Tower(ABC):
         """The same for x > 0."""
 
     def with_root(self, x: Number, text: str, degree: int) -> tuple[Level | None, Number]:
-        """The root >= 0 of x, an element that is not negative; and where the field must grow for it, the larger one, in
-        which the root is.
-
-        `text` writes the root. Raises DegreeLimit past that degree.
+        """The root >= 0 of x, which is not negative, and the larger field in which it is, where there must be one, with
+        the root written as `text`. Raises DegreeLimit past that degree.
         """
         if x.is_rational:
             x = element(self.field, (x.as_fraction(),))
@@ -67,10 +65,8 @@ Image = Callable[[Number], Number]
 
 
 def adjoin(tower: Tower, radicands: Sequence[Number], degree: int) -> tuple[Tower, Image, list[Number]]:
-    """The field with the square roots of some of its elements, none of which is negative; how its numbers are written
-    in the larger field; and the roots >= 0.
-
-    The field stays as it is if it holds them all. Raises DegreeLimit past that degree. Exact.
+    """The field with square roots of some of its elements >= 0, larger if need be; how its numbers are written there;
+    and the roots >= 0. Raises DegreeLimit past that degree. Exact.
     """
     levels: list[Level] = []
     roots: dict[Number, Number] = {}
@@ -191,9 +187,7 @@ class Level(Tower):
         return u, v
 
     def _root(self, x: Number) -> Number | None:
-        """s = a + b y with x = u + v y: if v = 0 then a = 0 or b = 0; else a^2 = (u +- n)/2 with
-        n^2 = u^2 - v^2 z, and b = v/(2a).
-        """
+        """s = a + b y, x = u + v y: if v = 0, a or b is 0; else 2 a^2 = u +- n, n^2 = u^2 - v^2 z, b = v/(2a)."""
         if not self.residues.may_be_square(x):
             return None
         u, v = self.down(x)

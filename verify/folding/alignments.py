@@ -41,9 +41,7 @@ class NoSolution(CreaseproofError):
 
 
 class FieldGrew(Exception):
-    """All numbers are in a larger field now, in which a square root is that was missing: the line is to be found anew,
-    from the marks on.
-    """
+    """All numbers are in a larger field now, with the root that was missing: the line is to be found anew."""
 
 
 CUBIC: AlignmentKind = "two-points-onto-two-lines"

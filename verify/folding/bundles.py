@@ -20,9 +20,8 @@ _FORBIDDEN = np.array([signs for signs in product((1, -1), repeat=4) if prod(sig
 
 
 class Bundles:
-    """Variables merged by the equalities among literals: `of(literal)` is the bundle's literal.
-
-    `conflict` is a variable that would have to equal its own negation, or None; `clashing` are all such variables.
+    """Variables merged by equalities: `of(literal)` is the bundle's. `conflict`: a variable that must equal its
+    negation, or None; `clashing`: all of them.
     """
 
     def __init__(self, count: int, equal: Literals) -> None:
@@ -107,9 +106,8 @@ def first_of_each(rows: NDArray[Any]) -> NDArray[np.intp]:
 
 
 def transitivity_clauses(conditions: Conditions, bundles: Bundles, triples: Triples) -> Iterator[list[int]]:
-    """No circle over any of the triples, either way round; in the bundles' variables, each clause once.
-
-    Clauses on the same variables come together: so the solver takes them in much sooner.
+    """No circle over any of the triples, either way round, as clauses over bundles, each once; those on the same
+    variables come together, since the solver then takes them in much sooner.
     """
     f, g, h = triples.T
     circle = np.stack([conditions.literals(f, g), conditions.literals(g, h), conditions.literals(h, f)], axis=1)

@@ -21,11 +21,10 @@ _NONE = np.zeros((0, 3), dtype=np.int32)
 
 
 def circles(above: Above, faces: NDArray[np.intp], common: CommonPoints) -> Triples:
-    """Triples f over g over h over f with a common point; [] only if there is none.
+    """Triples f over g over h over f with a common point; [] only if there is none. `faces`: those in circles of any
+    length.
 
-    `faces`: those that lie in circles of any length, in order. All triples if they are few, else one or two for each
-    two faces that close a circle: a little about every pair leads the solver sooner to an order than everything about
-    some.
+    All triples if they are few, else one or two for each two faces: a little about all leads sooner to an order.
     """
     upper, lower = above.rows()
     member = np.zeros(above.pairs.faces, dtype=bool)

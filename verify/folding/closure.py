@@ -14,9 +14,8 @@ from verify.pattern.subdivision import Subdivision
 
 
 class Walk(NamedTuple):
-    """A closed walk: face `faces[i]`, across `edges[i]` to the next face, and back to the first.
-
-    Exactly one of `vertex` and `hole` says what it goes round.
+    """A closed walk round a `vertex` or a `hole`: face `faces[i]`, across `edges[i]` to the next face, and back to the
+    first.
     """
 
     faces: tuple[int, ...]

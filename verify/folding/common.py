@@ -25,10 +25,7 @@ _ROUNDED, _SPREAD, _LONG, _APART = 1e-12, 1e-2, 1e-4, 1e-8  # all paper lies wit
 
 @dataclass
 class CommonPoints:
-    """Remembers points inside many faces at once, to tell which triples of faces have a common point.
-
-    `inside`: for each of the `points` the faces that contain it.
-    """
+    """Remembers `points` with the faces that they are `inside`, to tell which triples of faces have a common point."""
 
     overlaps: Overlaps
     points: list[Point] = field(default_factory=list)
@@ -57,7 +54,7 @@ class CommonPoints:
         known[left] = surely_common(self.overlaps, triples[left])
         left = left[~known[left]]
         left = left[~surely_apart(self.overlaps, triples[left])]
-        known[left] = [self._has_point(triple) for triple in triples[left]]
+        known[left] = [self._place(triple) is not None for triple in triples[left]]
         return triples[known]
 
     def point(self, triple: Sequence[int]) -> Point:
@@ -81,9 +78,6 @@ class CommonPoints:
         near = np.append(self.overlaps.pairs.over(one), one)
         self.inside.append(self.overlaps.containing(place, np.sort(near)))
         return True
-
-    def _has_point(self, triple: Triples) -> bool:
-        return self._place(triple) is not None
 
     def _place(self, triple: Triples) -> Point | None:
         one, two, three = sorted(int(f) for f in triple)
@@ -116,9 +110,8 @@ class _Among:
 
 
 def surely_common(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
-    """Where floats prove that the open images of three faces have a common point; false says nothing.
-
-    Tried are the middle of what each two of them have in common, and of what all three have.
+    """Where floats prove that three open images meet, by the middle of what two of them or all have in common; false
+    says nothing.
     """
     result = np.zeros(len(triples), dtype=bool)
     pairs = overlaps.pairs
@@ -148,10 +141,9 @@ def surely_apart(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
 def have_nothing_inside(places: NDArray[np.complex128], lines: Outlines) -> NDArray[np.bool_]:
     """Whether floats prove, for each row of lines, that no place lies on the inner side of all.
 
-    Of any three lines with normals (inward, of length 1) that cancel out in some proportions, no place is farther
-    inward from all than the mean of its distances in these proportions, which is the same everywhere (Farkas' lemma).
-    That is off by about 1e-9 if the lines are drawn through places that are not close to each other, and not nearly
-    parallel; so much more is asked for.
+    Of three lines whose normals (inward, of length 1) cancel out in some proportions, no place is farther inward than
+    the mean of its distances in these, which is the same everywhere (Farkas' lemma). That is off by about 1e-9 where
+    lines are drawn through places well apart and not nearly parallel; so much more is asked for.
     """
     start, along = places[lines.a], places[lines.b] - places[lines.a]
     size = np.abs(along)
@@ -201,10 +193,7 @@ def _lines_round(overlaps: Overlaps, sets: NDArray[Any]) -> Outlines:
 
 
 def middle_of_meets(places: NDArray[np.complex128], lines: Outlines) -> NDArray[np.complex128]:
-    """The middle of those corners of some faces, and of those meets of their edges, that lie in all of them: in floats.
-
-    One place for each row of `lines`.
-    """
+    """For each row of `lines` the middle of those corners and meets that lie in all of its faces, in floats."""
     start, along = places[lines.a], places[lines.b] - places[lines.a]
     one, two = np.triu_indices(start.shape[1], 1)
     ahead = along[:, two]

@@ -46,9 +46,7 @@ class Reason(NamedTuple):
 
 
 class Conflict(NamedTuple):
-    """A contradiction: the reasons, and clauses each following from the earlier ones by unit propagation, ending in
-    ().
-    """
+    """A contradiction: reasons, and clauses that follow from earlier ones by unit propagation; the last is ()."""
 
     conditions: Conditions
     reasons: tuple[Reason, ...]

@@ -14,6 +14,7 @@ from functools import cached_property
 from itertools import combinations, pairwise
 from math import comb, prod
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from pysat.solvers import Solver
@@ -170,11 +171,7 @@ class Part:
         else:
             with suppress(Wandering):
                 number = count_stacks(self.pile, most, in_time)
-        if number is None:
-            number = _search(self.clauses, self.variables, most, in_time)
-        if number is None:
-            raise LimitReached("orders", f"{most:,}", "there are more layer orders than that")
-        return number
+        return number if number is not None else self._searched(self.variables, "orders", most, in_time)
 
     def assignments(self, most: int, in_time: Callable[[], None]) -> int:
         """The number of assignments of the creases that have a solution. Raises as `orders` does."""
@@ -184,10 +181,18 @@ class Part:
         else:
             with suppress(Wandering):
                 number = assignments_of_pile(self.pile, _FEW_STACKS, in_time)
-        if number is None:
-            number = _search(self.clauses, self.creases, most, in_time)
-        if number is None:
-            raise LimitReached("assignments", f"{most:,}", "there are more assignments that fold than that")
+        return number if number is not None else self._searched(self.creases, "assignments", most, in_time)
+
+    def _searched(
+        self, variables: list[int], what: Literal["orders", "assignments"], most: int, in_time: Callable[[], None]
+    ) -> int:
+        """How many assignments of these variables have a solution, met one by one."""
+        number = 0
+        for _ in _solutions(self.clauses, variables, in_time):
+            number += 1
+            if number > most:
+                more = {"orders": "layer orders", "assignments": "assignments that fold"}[what]
+                raise LimitReached(what, f"{most:,}", f"there are more {more} than that")
         return number
 
 
@@ -281,24 +286,10 @@ def _parts(
         )
 
 
-def _search(
-    clauses: Sequence[Sequence[int]], variables: list[int], most: int, in_time: Callable[[], None]
-) -> int | None:
-    """How many assignments of these variables have a solution, met one by one; None if above `most`."""
-    number = 0
-    for _ in _solutions(clauses, variables, in_time):
-        number += 1
-        if number > most:
-            return None
-    return number
-
-
 def _solutions(
     clauses: Sequence[Sequence[int]], variables: list[int], in_time: Callable[[], None]
 ) -> Iterator[set[int]]:
-    """Every assignment of these variables that has a solution, and what follows from it, by exhausting the search
-    tree.
-    """
+    """Every assignment of these variables that has a solution, and what follows from it, by exhausting the tree."""
     barren = 0
     with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
         todo: list[list[int]] = [[]]

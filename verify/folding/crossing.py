@@ -26,11 +26,10 @@ Literals = NDArray[np.int32]
 
 
 class Conditions(NamedTuple):
-    """All conditions of a folded pattern but transitivity.
+    """All conditions of a folded pattern but transitivity; the variable of a pair of faces is its number, from 1.
 
-    The variable of a pair of `overlaps.pairs` is its number, from 1. `fixed`: literals, `fixed_edges` the fold of each.
-    `equal`: rows of two literals, `equal_from` the row's origin (edge, edge or -1, face or -1). `even`: rows of four
-    literals, `even_from` the two edges.
+    `fixed`: literals, with their `fixed_edges`. `equal`: rows of two literals, with edge, edge or -1, face or -1 in
+    `equal_from`. `even`: rows of four literals, with their two edges in `even_from`.
     """
 
     overlaps: Overlaps

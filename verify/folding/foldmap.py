@@ -61,10 +61,8 @@ def direction_squared(a: Point, b: Point) -> Point:
 
 
 class FoldMap(NamedTuple):
-    """The image of each vertex, which faces are turned, and whether that is consistent.
-
-    `broken` lists the edges across which the isometries do not fit: empty exactly
-    when the fold map exists. The images mean something only then.
+    """The image of each vertex, which faces are turned, and the edges (`broken`) across which isometries do not fit:
+    none exactly when the fold map exists; else the images mean nothing.
     """
 
     subdivision: Subdivision
@@ -78,9 +76,7 @@ class FoldMap(NamedTuple):
 
 
 class Reflections:
-    """What crossing an edge does to an isometry; each drawn line's reflection is worked out once, and once for parallel
-    edges of one length.
-    """
+    """What crossing an edge does to an isometry; a line's reflection is worked out once, also for parallel ones."""
 
     def __init__(self, subdivision: Subdivision) -> None:
         self.subdivision = subdivision
@@ -142,9 +138,7 @@ class _Panel:
 
 
 def fold_map(subdivision: Subdivision, folded: Collection[int] | None = None) -> FoldMap:
-    """Fold every face exactly and see where the isometries do not fit together; `folded`: at these folds alone, while
-    the others are still flat.
-    """
+    """Fold every face exactly and see where isometries do not fit; with `folded` at these folds alone."""
     s = subdivision
     is_folded = [e.is_fold and (folded is None or number in folded) for number, e in enumerate(s.edges)]
     reflections = Reflections(s)

@@ -33,9 +33,8 @@ class Wandering(Exception):
 
 @dataclass(frozen=True)
 class Parity:
-    """Of "the new face lies above p" for p in `new` and "a lies above b" for (a, b) in `known` an even number holds.
-
-    `odd`: an odd number holds.
+    """Of "the new face lies above p" for p in `new` and "a lies above b" for (a, b) in `known` an even (or `odd`)
+    number holds.
     """
 
     new: tuple[int, ...]
@@ -57,10 +56,8 @@ class Arrival:
 
 @dataclass(frozen=True)
 class Pile:
-    """Faces of a pile in the order in which they come, and what is asked of each.
-
-    `folds`: the two faces of each fold. `turns`: a stack that is turned like a wheel, or
-    read from top to bottom, stays a stack.
+    """Faces of a pile in the order in which they come, and what is asked of each; the two faces of each fold. `turns`:
+    a stack turned like a wheel, or read from top to bottom, stays one.
     """
 
     arrivals: tuple[Arrival, ...]
@@ -76,9 +73,7 @@ class Pile:
 
 
 class Asked:
-    """What is asked of the pairs of faces of a pattern: every condition as literals of which an even (or odd) number
-    holds, and the variables of its folds.
-    """
+    """Every condition of a pattern, as literals of which an even (or odd) number holds; its folds' variables."""
 
     def __init__(self, conditions: Conditions) -> None:
         self.parities = _parities(conditions)

@@ -58,10 +58,6 @@ class Search:
     def bundles(self) -> Bundles:
         return Bundles(len(self.conditions.pairs), self.conditions.equal)
 
-    @property
-    def is_small(self) -> bool:
-        return len(self.conditions.pairs) <= _AT_ONCE_PAIRS and self.bundles.count <= _AT_ONCE
-
     def among(self, proposed: Iterable[Above]) -> LayerOrder | None:
         """The first of these that meets every condition."""
         for above in proposed:
@@ -131,16 +127,12 @@ class Search:
         return circles(above, left, self.common) if len(left) else self._nothing
 
     def _mostly_open(self, bundles: Bundles) -> bool:
-        """Whether parities alone would leave the solver to wander: a large pattern, fewer than half its folds
-        marked.
-        """
+        """Whether the solver would wander by parities alone: a large pattern, fewer than half its folds marked."""
         folds = sum(e.is_fold for e in self.conditions.overlaps.subdivision.edges)
         return bundles.count > _FEW_BUNDLES and 2 * len(self.conditions.fixed) < folds
 
     def _nearly_told(self, bundles: Bundles) -> bool:
-        """Whether it is worth while to see first what follows from the drawn folds: many faces lie over each other, and
-        most folds are marked.
-        """
+        """Whether to see first what follows from drawn folds: faces lie over many others, most folds are marked."""
         c = self.conditions
         dense = len(c.pairs) > _MANY_OVERLAPS * c.pairs.faces
         return bundles.count > _MANY_BUNDLES and dense and not self._mostly_open(bundles)
@@ -190,7 +182,8 @@ def find_order(
     found = search.among(proposed)
     if found is not None:
         return found
-    if limits.seconds is None or search.is_small:
+    is_small = len(conditions.pairs) <= _AT_ONCE_PAIRS and search.bundles.count <= _AT_ONCE
+    if limits.seconds is None or is_small:
         return search.run()
     return _within(search, limits.seconds)
 

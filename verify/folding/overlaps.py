@@ -41,9 +41,7 @@ class SharedSegments(NamedTuple):
 
 
 class Passing(NamedTuple):
-    """Inner edges and faces such that the image of the open edge meets that of the open face, as index arrays; in
-    order.
-    """
+    """Inner edges and faces such that the image of the open edge meets that of the open face, as arrays in order."""
 
     edges: Indices
     faces: Indices
@@ -179,9 +177,7 @@ class Overlaps:
         return np.logical_and.reduceat(inside, starts_of(self._sizes[f]))
 
     def _inside(self, f: Indices, spots: Indices, begin: Indices, count: Indices) -> Table:
-        """For each face of f and each of its edges, all in a row: whether some of `count` spots, from `begin`, lies
-        strictly on the inner side.
-        """
+        """For each edge of each face of f: whether some of `count` spots, from `begin`, lies strictly inside of it."""
         sizes = self._sizes[f]
         side = ragged(starts_of(self._sizes)[f], sizes)
         edge, inner = self._corners[1][side], self._inner_sides[side]
@@ -393,9 +389,7 @@ def clip(polygon: list[Point], by: list[Point]) -> list[Point]:
 
 
 def half_plane(polygon: list[Point], a: Point, b: Point) -> list[Point]:
-    """The part of a convex polygon on the left of the line from a to b; [] if nothing of it lies strictly there.
-    Exact.
-    """
+    """The part of a convex polygon on the left of the line ab; [] if nothing of it lies strictly there. Exact."""
     along = difference(b, a)
     heights = [cross_vectors(along, difference(p, a)) for p in polygon]
     signs = [h.sign() for h in heights]

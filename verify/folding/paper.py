@@ -28,9 +28,7 @@ Spot = TypeVar("Spot")
 
 
 class CannotBeDone(Exception):
-    """A step cannot be done as it is written; `kind` as in `steps.StepRefused`, `layers` how many there are where too
-    few are.
-    """
+    """A step cannot be done as written: `kind` as in `steps.StepRefused`; `layers`: how many, where too few."""
 
     def __init__(self, kind: str, layers: int = 0) -> None:
         self.kind, self.layers = kind, layers
@@ -121,9 +119,7 @@ class Mesh(ABC, Generic[Spot]):
         return next((f for f in candidates if self.image_contains(f, image, state)), None)
 
     def layers(self, state: State[Spot] | None = None) -> list[int]:
-        """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in
-        another state).
-        """
+        """For each face its layer: the least face that it hangs together with by what is not folded (in a state)."""
         turned = (state or self.now).turned
         sides = ((f, self.beside.get((v, u))) for (u, v), f in self.beside.items())
         joined = [(f, g) for f, g in sides if g is not None and turned[f] == turned[g]]
@@ -262,9 +258,8 @@ class Paper(Mesh[Point]):
 
 
 def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:
-    """The folded paper as a fold map over its own subdivision.
-
-    Every edge whose faces differ in side is a mountain or valley fold, as the stack has it; all others are flat.
+    """The folded paper as a fold map over its own subdivision: edges between sides are mountain or valley, as the stack
+    has it, all others flat.
     """
     state = paper.now
     rank = {f: r for r, f in enumerate(state.stack)}

@@ -29,10 +29,8 @@ class Contradiction(Exception):
 
 
 class Saturation:
-    """`values`: for each bundle, from 1, whether it holds (1), does not (-1) or is open (0). `even`: the rows of
-    bundles' literals that are left: with two open ones or more.
-
-    Raises `Contradiction`.
+    """`values`: for each bundle, from 1, whether it holds (1), does not (-1) or is open (0). `even`: rows of bundles'
+    literals with two open ones or more. Raises `Contradiction`.
     """
 
     def __init__(self, conditions: Conditions, bundles: Bundles) -> None:

@@ -16,11 +16,10 @@ from verify.folding.pairs import Above
 
 @dataclass(frozen=True)
 class LayerOrder:
-    """A layer order that satisfies every condition.
+    """A layer order that satisfies every condition: `above[f, g]` says that f lies over g.
 
-    `above[f, g]`: face f lies over face g where they overlap. `stack` lists the faces from
-    bottom to top; `exceptions` are the overlapping pairs (f, g) with f below g in the
-    stack and above it in the paper (empty unless faces lie in a circle).
+    `stack`: the faces from bottom to top; `exceptions`: overlapping pairs (f, g) with f below g in the stack and above
+    it in the paper (only where faces lie in a circle).
     """
 
     overlaps: Overlaps
@@ -110,10 +109,8 @@ def peel(above: Above) -> NDArray[np.intp]:
 
 
 def _unwind(above: Above, members: list[int]) -> list[int]:
-    """The members of a circle bottom to top, against few of its pairs (a greedy feedback order).
-
-    Next comes the least face with none of those left below it; else, at the top, the least with none above it; else the
-    one with the most above it less those below it.
+    """The members of a circle bottom to top, against few of its pairs (a greedy feedback order): next the least with
+    none of those left below it; else, at the top, with none above it; else with the most above it less those below.
     """
     faces = np.array(members)
     place = np.full(above.pairs.faces, -1, dtype=np.intp)
@@ -140,9 +137,7 @@ def _unwind(above: Above, members: list[int]) -> list[int]:
 
 
 def near_stack(above: Above) -> NDArray[np.intp]:
-    """Ranks of the faces, bottom to top, against few pairs of the relation: the next is always one with fewest
-    below.
-    """
+    """Ranks of the faces against few pairs of the relation: from the bottom, always one with fewest below."""
     count = above.pairs.faces
     upper, lower = above.rows()
     balance = (np.bincount(upper, minlength=count) - np.bincount(lower, minlength=count)).astype(np.float64)

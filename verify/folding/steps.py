@@ -78,9 +78,7 @@ class StepRefused(CreaseproofError):
 
 @dataclass(frozen=True)
 class Done:
-    """What one step did: its fold `line` and the `moved` faces (fold), or the new mark with its face and image
-    (mark).
-    """
+    """What one step did: its fold `line` and the `moved` faces, or the new mark with its face and image."""
 
     step: Step
     line: FoldLine | None = None
@@ -97,9 +95,7 @@ class Done:
 
 @dataclass(frozen=True)
 class Folded:
-    """A recipe carried out: the paper, what each step did, the marks' places on the flat sheet, and where the scissors
-    go.
-    """
+    """A recipe carried out: the paper, what each step did, marks on the flat sheet, where the scissors go."""
 
     recipe: Recipe
     drawing: Drawing

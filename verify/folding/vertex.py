@@ -187,9 +187,7 @@ def _shortened(direction: Point) -> Point:
 
 
 def _look(directions: tuple[Point, ...], letters: tuple[Letter, ...], border: bool) -> _Found:
-    """What a report says of a vertex from which its folds, and on the border the edges there, run in these
-    directions.
-    """
+    """What a report says of a vertex with folds, and on the border the edges there, in these directions."""
     turns = pairwise(directions) if border else around(directions)
     angles = tuple(Angle.turn(u, w) for u, w in turns)
     defect = None if border else alternate_difference(angles)
@@ -286,9 +284,8 @@ class Near:
 
 
 def nearly_folds(report: VertexReport, off: float) -> bool:
-    """Whether a vertex would fold as drawn if angles that differ by no more than `off` degrees counted as equal.
-
-    An estimate, in floats: it says where to look for an exact drawing, and not that there is one.
+    """Whether a vertex would fold as drawn if angles as near as `off` degrees counted as equal: an estimate, in floats,
+    that says where to look for an exact drawing.
     """
     if report.letters.count("either") > _LISTED:
         return False
@@ -297,9 +294,7 @@ def nearly_folds(report: VertexReport, off: float) -> bool:
 
 
 class _Crimped:
-    """The angles round one vertex and those that crimping makes of them, by numbers: each comparison and each sum is
-    worked out once for all assignments.
-    """
+    """The angles round a vertex and those that crimping makes of them: each comparison and sum is worked out once."""
 
     def __init__(self, angles: Sequence[AnyAngle]) -> None:
         self._angles = list(angles)

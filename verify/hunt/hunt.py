@@ -62,9 +62,7 @@ class Counterexample:
 
 @dataclass(frozen=True)
 class Hunt:
-    """What came of a hunt. `tried` values were drawn and decided, `undecided` reached a limit; no counterexample proves
-    nothing.
-    """
+    """What came of a hunt: values `tried`, those of them `undecided` by a limit. None found proves nothing."""
 
     property: Property
     seed: int
@@ -74,10 +72,7 @@ class Hunt:
 
 
 class PropertyError(CreaseproofError, RuntimeError):
-    """The property itself is at fault: it raised another error than AssertionError, or returned what is no bool.
-
-    `value` is what it was asked about; the error that it raised is the cause.
-    """
+    """The property is at fault: of `value` it raised another error than AssertionError, or returned no bool."""
 
     def __init__(self, value: Document, reason: str) -> None:
         self.value = value

@@ -73,9 +73,7 @@ def closes_at_every_vertex(document: Document) -> bool:
 
 
 def fine_at_every_vertex(document: Document) -> bool:
-    """Whether each vertex, taken alone, folds flat as drawn. Raises `LimitReached` for a vertex of too high a
-    degree.
-    """
+    """Whether each vertex folds flat by itself as drawn. Raises `LimitReached` for one of too high a degree."""
     answers = [r.folds_here for r in reports(document)]
     if None in answers:
         raise LimitReached("degree of a vertex", "10 open folds", "more, beside some that are not")
@@ -83,16 +81,12 @@ def fine_at_every_vertex(document: Document) -> bool:
 
 
 def folds(document: Document) -> bool:
-    """Whether the pattern folds flat as drawn, by the kernel's word; its target is not looked at. Raises
-    `LimitReached`.
-    """
+    """Whether the pattern folds flat as drawn, by the kernel's word, without its target. Raises `LimitReached`."""
     return settled(replace(document, loops=(), paths=(), snips=None, raw=None)).verdict == "certified"
 
 
 def settled(document: Document) -> Result:
-    """What is certified or refuted of a document. Raises `LimitReached` if it is undecided, AssertionError if the
-    kernel refuses what was found.
-    """
+    """What is certified or refuted, else `LimitReached`; AssertionError if the kernel refuses what was found."""
     try:
         result = certify(document, LIMITS)
     except KernelRefused as error:
@@ -103,9 +97,7 @@ def settled(document: Document) -> Result:
 
 
 def crimps_away(document: Document) -> bool:
-    """Whether crimps and end folds use up all the creases of a strip that `families.strip` made (Arkin et al. 2004):
-    then, and only then, it folds flat.
-    """
+    """Whether crimps and end folds use up the creases of a strip: just then it folds flat (Arkin et al. 2004)."""
     stops = [Number.of(Fraction(document.points[f"b{i}"][0])) for i in range(len(document.creases) + 2)]
     return strip_order(stops, [crease.kind == "valley" for crease in document.creases]) is not None
 

@@ -89,9 +89,7 @@ def _around(ways: Sequence[Place]) -> list[Place]:
 
 
 def _completed(ways: Sequence[Place]) -> list[Place] | None:
-    """An odd number of directions and the one more that makes alternate angles add up to 180°, in order; None if there
-    is none.
-    """
+    """An odd number of directions and the one more with which alternate angles add up to 180°, in order; or None."""
     ordered = _around(ways)
     if len(ordered) % 2 == 0:
         return None
@@ -175,9 +173,7 @@ def vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -> Doc
 
 @composite
 def flat_vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -> Document:
-    """One vertex whose alternate angles add up to 180° (Kawasaki–Justin), of the given even degree (default: 4 to 8),
-    each fold either way.
-    """
+    """One vertex that closes (Kawasaki–Justin), of even degree (default: 4 to 8), each fold either way."""
     n = degree if degree is not None else 2 * draw(st.integers(2, 4))
     ways = _completed(draw(st.lists(directions(near), min_size=n - 1, max_size=n - 1, unique=True)))
     if ways is None or len(ways) != n:
@@ -211,10 +207,8 @@ def equal_maps() -> Documents:
 
 @composite
 def joined(draw: DrawFn, near: bool = False, ring: bool = False) -> Document:
-    """Two or three vertices joined by creases, with rays to the edge of the sheet, alternate angles 180° at each; each
-    fold either way.
-
-    `ring`: always three, each joined to the others.
+    """Two or three vertices (`ring`: three, each with the others) joined by creases, with rays to the edge of the
+    sheet, alternate angles 180° at each; each fold either way.
     """
     count = 3 if ring else draw(st.integers(2, 3))
     x, y = draw(lengths(near)), draw(lengths(near))
@@ -266,9 +260,7 @@ def assigned(draw: DrawFn, documents: Documents) -> Document:
 
 @composite
 def fine(draw: DrawFn, documents: Documents) -> Document:
-    """The documents with each fold mountain or valley so that every vertex, taken alone, folds. Assumes that no drawn
-    creases cross.
-    """
+    """The documents, in which no creases cross, with folds so that every vertex folds by itself."""
     document = draw(documents)
     s = subdivide(exact_drawing(document, LIMITS), LIMITS)
     chosen: dict[int, Letter] = {}
@@ -294,10 +286,8 @@ _CORNERS = ("sw", "se", "ne", "nw")
 
 @composite
 def recipes(draw: DrawFn, near: bool = False, most: int = 4, cut: bool = False) -> Recipe:
-    """Up to `most` folds of a rectangle by its corners and two marks, over or behind, some layers or all, opened and
-    turned.
-
-    Steps that the paper does not allow occur. `cut`: the scissors go along a line through two marks.
+    """Up to `most` folds of a rectangle by its corners and two marks, in all ways, also impossible ones. `cut`: along a
+    line through two marks.
     """
     w, h = draw(lengths(near)), draw(lengths(near))
     inner = [(w * draw(st.integers(1, 3)) / 4, h * draw(st.integers(1, 3)) / 4) for _ in range(2)]
@@ -344,9 +334,7 @@ def _meaningful(make: Callable[[], T]) -> T:
 
 @composite
 def folded_cut_patterns(draw: DrawFn, near: bool = False) -> Document:
-    """What a random recipe with a random straight cut gives, as a pattern whose target is the outline that is really
-    cut.
-    """
+    """What a random recipe and cut give, as a pattern whose target is the outline that is really cut."""
     recipe = draw(recipes(near, 3, cut=True))
     folded = _meaningful(lambda: carry_out(recipe, LIMITS))
     outline = _meaningful(lambda: cut_outline(folded))

@@ -16,9 +16,7 @@ _HIDDEN, _OUTSIDE = 40.0, 60.0  # what it costs a name to hide another one, and 
 
 
 class Labels:
-    """Boxes and lines on a page (y up) that names should not cover. `inside`: loops (even-odd) within which names
-    should lie whole, if there are any.
-    """
+    """Boxes and lines on a page (y up) for names to avoid; `inside`: loops (even-odd) in which they should lie."""
 
     def __init__(self, inside: Sequence[Sequence[XY]] = ()) -> None:
         self.boxes: list[Box] = []
@@ -49,9 +47,7 @@ class Labels:
         return not any(_meet(box, other) for other in self.boxes) and not self._crossed(box)
 
     def place(self, at: XY, width: float, height: float, away: float = 1.2, need: bool = False) -> XY | None:
-        """The lower left corner for a box of this size near `at`; None if it would hide another (unless there is
-        `need`).
-        """
+        """The lower left corner for a box near `at`; None if it would hide another (unless there is `need`)."""
         best: tuple[float, XY] | None = None
         for ring in range(5 if need else 3):
             reach = away + ring * 1.8

@@ -21,9 +21,7 @@ def _faults(scene: Scene) -> list[Mark]:
 
 
 def draw_fault_faces(surface: Surface, scene: Scene, places: Sequence[XY]) -> None:
-    """A cross-hatch on each panel that a failing finding names; panels that lie on each other are hatched each for
-    itself.
-    """
+    """A cross-hatch on each panel that a failing finding names, also on those that lie on each other."""
     faces = sorted({f for m in _faults(scene) for f in m.faces})
     for f in faces:
         surface.fill([[places[v] for v in scene.subdivision.faces[f]]], None, "cross")

@@ -29,11 +29,9 @@ _SECONDS = 20.0
 
 @dataclass(frozen=True)
 class Moment:
-    """A state of the paper at rest, and how it is reached from the one before.
-
-    `move`: `start`, `line` (all that turns over turns about one line), `turn` (the whole is turned over), `hinges`
-    (panels turn about the creases that change), or `slide` (nothing is known of the way). `over`: for each face those
-    before it in the stack that yet lie over it (layers in a circle).
+    """A state of the paper at rest, and how it is reached: `move` is `start`, `line` (about it), `turn` (the whole
+    turns over), `hinges` (panels turn about the creases that change) or `slide` (the way is not known). `over`: for
+    each face those before it in the stack that yet lie over it.
     """
 
     words: str

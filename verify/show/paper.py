@@ -25,10 +25,8 @@ def as_it_is(p: XY) -> XY:
 
 @dataclass(frozen=True)
 class FoldedPaper:
-    """The folded paper at one moment: where its vertices lie on the page, and its plates from bottom to top.
-
-    `repaints`: faces that lie over one that comes later in the stack. `after`: the number of the last step done, where
-    the paper is in the middle of a recipe; creases of later steps are not there yet.
+    """The folded paper at one moment: its vertices on the page, its plates from bottom to top, and `repaints`, faces
+    over one that comes later in the stack. `after`: the last step done, whose later creases are not there yet.
     """
 
     s: Subdivision
@@ -65,9 +63,7 @@ class FoldedPaper:
         stack: Sequence[int],
         exceptions: Sequence[tuple[int, int]] = (),
     ) -> FoldedPaper:
-        """Single faces, bottom to top; `exceptions`: pairs (f, g) with f below g in the stack and above it in the
-        paper.
-        """
+        """Single faces, bottom to top; `exceptions`: pairs (f, g) with f below g in the stack and yet over it."""
         plates = [Plate((f,), turned[f], level) for level, f in enumerate(stack)]
         return cls(s, places, turned, plates, repaints_of(stack, exceptions))
 
@@ -93,9 +89,7 @@ def draw_paper(
     *,
     small: bool = False,
 ) -> None:
-    """The folded layers from the bottom up; `roles`: textured by what each face belongs to after the cut, in place of
-    the target.
-    """
+    """The folded layers from the bottom up; with `roles` textured by what faces belong to after the cut."""
     here = [at(p) for p in paper.places]
     top = max((p.level for p in paper.plates), default=0)
     for number, plate in enumerate(paper.plates):
@@ -229,9 +223,7 @@ def across(places: Sequence[XY], a: XY, b: XY, margin: float) -> list[XY]:
 
 
 def fitted(box: tuple[float, float, float, float], area: tuple[float, float, float, float]) -> At:
-    """The plane shrunk (or magnified) so that a box (left, bottom, right, top) fills an area (left, bottom, width,
-    height).
-    """
+    """The plane scaled so that a box (left, bottom, right, top) fills an area (left, bottom, width, height)."""
     x, y, wide, high = area
     scale = min(wide / max(box[2] - box[0], 1e-9), high / max(box[3] - box[1], 1e-9))
     middle = between(XY(*box[:2]), XY(*box[2:]))

@@ -61,7 +61,7 @@ class _Report:
             styles="\n".join((css(LIGHT), dark, text_of("report.css"))),
             source=escape(printable(document.source)),
             noun=document.noun,
-            size=self._size(),
+            size=f", {counted(len(self.scene.subdivision.panels), 'panel')}" if self.scene is not None else "",
             links=links,
             body=body,
             cautions_title=escape(TITLE),
@@ -77,11 +77,6 @@ class _Report:
         if self._proof is not None:
             yield _json("proof", self._proof)
             yield f"<script>{text_of('second.js')}</script><script>{text_of('recheck.js')}</script>"
-
-    def _size(self) -> str:
-        if self.scene is None:
-            return ""
-        return f", {counted(len(self.scene.subdivision.panels), 'panel')}"
 
     def _sections(self) -> Iterator[tuple[str, str, str]]:
         if self.scene is not None:
@@ -254,10 +249,7 @@ class _Report:
             levels = [level[f] for f in range(len(s.faces))]
         return {
             "faces": s.faces,
-            "edges": [
-                [*e.ends, e.left, e.right, _called(e, kind), int(e.is_auxiliary), int(_is_drawn(e)), int(e.is_cut)]
-                for e, kind in zip(s.edges, scene.fold_kinds, strict=True)
-            ],
+            "edges": [_edge_data(*one) for one in zip(s.edges, scene.fold_kinds, strict=True)],
             "faceNames": [printable(s.face_name(f)) for f in range(len(s.faces))],
             "edgeNames": [printable(s.edge_name(n)) for n in range(len(s.edges))],
             "flat": list(map(page_place, scene.flat)),
@@ -275,18 +267,12 @@ class _Report:
         }
 
 
-def _called(edge: Edge, fold: str | None) -> str:
-    """What a line is called that is pointed at."""
-    if fold:
-        return f"{fold} fold"
-    if edge.is_cut:
-        return "line of the figure"
-    return "edge of the sheet" if edge.kind == "border" else "line"
-
-
-def _is_drawn(edge: Edge) -> bool:
-    """Whether it is part of a line that the document draws."""
-    return bool(edge.target) or edge.crease is not None
+def _edge_data(edge: Edge, fold: str | None) -> list[Any]:
+    """An edge as the page's script reads it: what it is called, if it is pointed at, and what it is part of."""
+    called = "line of the figure" if edge.is_cut else "edge of the sheet" if edge.kind == "border" else "line"
+    is_drawn = bool(edge.target) or edge.crease is not None
+    kinds = map(int, (edge.is_auxiliary, is_drawn, edge.is_cut))
+    return [*edge.ends, edge.left, edge.right, f"{fold} fold" if fold else called, *kinds]
 
 
 def _section(ident: str, name: str, inner: str) -> str:

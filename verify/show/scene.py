@@ -132,15 +132,10 @@ class Scene:
     to_page: Callable[[Point], XY] = field(repr=False)
 
     @cached_property
-    def unit(self) -> str:
-        """The document's unit of length."""
-        return self.result.document.unit
-
-    @cached_property
     def size(self) -> str:
         """Width and height of the sheet with the unit, rounded for people."""
         xs, ys = zip(*self.subdivision.vertices, strict=True)
-        return f"{rounded(max(xs) - min(xs))} × {rounded(max(ys) - min(ys))} {self.unit}"
+        return f"{rounded(max(xs) - min(xs))} × {rounded(max(ys) - min(ys))} {self.result.document.unit}"
 
     @cached_property
     def folded_true(self) -> tuple[XY, ...] | None:
@@ -261,9 +256,7 @@ class Scene:
 
     @cached_property
     def repaints(self) -> dict[int, list[int]]:
-        """For each face the faces that lie over it and yet come before it in the stack (circles without a common
-        point).
-        """
+        """For each face those over it that yet come before it in the stack (circles without a common point)."""
         order = self.result.order
         return repaints_of(order.stack, order.exceptions) if order is not None else {}
 
@@ -352,9 +345,7 @@ class Scene:
 
     @cached_property
     def torn(self) -> Torn:
-        """Where each panel would lie if the panels were folded one after another from panel 0, and where they then do
-        not meet.
-        """
+        """Where each panel would lie, folded one after another from panel 0, and where they then do not meet."""
         s, reflections = self.subdivision, Reflections(self.subdivision)
         found = {0: IDENTITY}
         todo = [0]
@@ -380,9 +371,7 @@ class Scene:
 
 
 def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> dict[int, list[int]]:
-    """For each face the faces that come before it in the stack and yet lie over it; `exceptions`: such pairs, the upper
-    first.
-    """
+    """For each face those before it in the stack that yet lie over it; `exceptions`: such pairs, the upper first."""
     found: dict[int, list[int]] = {}
     rank = {f: r for r, f in enumerate(stack)}
     for f, g in sorted(exceptions, key=lambda pair: rank[pair[0]]):
@@ -411,9 +400,7 @@ def outlines(s: Subdivision, faces: Iterable[int]) -> list[list[int]]:
 
 
 def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[list[int]]:
-    """Edges joined where they go straight on, as walks over vertices: so that dashes read. What is too short to be seen
-    is left out.
-    """
+    """Edges joined where they go straight on, as walks over vertices; without what is too short to be seen."""
     edges = [s.edges[n] for n in chosen if distance(*(places[v] for v in s.edges[n].ends)) > _NEAR]
     at: dict[int, list[int]] = defaultdict(list)
     for number, edge in enumerate(edges):

@@ -104,9 +104,7 @@ def sides_of(scene: Scene, cut: tuple[XY, XY]) -> tuple[Counter[str], Counter[st
 
 
 def what_falls(scene: Scene) -> tuple[str, str]:
-    """What hands hold to the left and to the right of the cut, if the figure lies on one side alone: `figure` and
-    `rest`; else nothing.
-    """
+    """What hands hold left and right of the cut: `figure` and `rest`, if one is the figure alone; else nothing."""
     if scene.cut_line is None:
         return "", ""
     left, right = sides_of(scene, scene.cut_line)
@@ -118,9 +116,7 @@ def what_falls(scene: Scene) -> tuple[str, str]:
 
 
 def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[XY], size: float) -> None:
-    """Which side of the cut is the figure, beside the cut's far end: pushed out along the cut as far as it must not to
-    hide what is drawn there.
-    """
+    """Which side of the cut is the figure, beside its far end: as far out as it must be to hide nothing."""
     start, far = ends
     ux, uy = direction(start, far)
     for words, sign in zip(what_falls(scene), (1, -1), strict=True):
@@ -177,7 +173,7 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         x0, y0, x1, y1 = box
         wide, high = x1 - x0, y1 - y0
         name = piece.called(number) if piece.role == "piece" else f"{number} {piece_words(piece.role)}"
-        lines = [name, f"{rounded(piece.area)} {scene.unit}²"]
+        lines = [name, f"{rounded(piece.area)} {scene.result.document.unit}²"]
         block = max(wide, *map(canvas.measure, lines))
         if left > 0 and left + block > row:
             left, top, tall = 0.0, top + tall + 8 + 12 * canvas.zoom, 0.0

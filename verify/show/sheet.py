@@ -76,9 +76,7 @@ def draw_lines(
 
 
 def _crease_width(scene: Scene, at: At, usual: float | None) -> float | None:
-    """How broad creases are drawn: less where parallel ones are so near that their dashes would run together; None:
-    as their style says.
-    """
+    """How broad creases are drawn: less where dashes of near parallel ones would run together; None: as usual."""
     hands = scene.result.hands
     if hands is None or hands.gap is None:
         return usual

@@ -34,9 +34,7 @@ class Stroke(TypedDict, total=False):
 
 
 class Surface(Protocol):
-    """A page in millimetres. `zoom` magnifies what is written, not what is drawn. Kinds are the classes of the style
-    table.
-    """
+    """A page in millimetres. `zoom` magnifies what is written. Kinds are the classes of the style table."""
 
     zoom: float = 1.0
 
@@ -73,9 +71,7 @@ def band(surface: Surface, walks: Sequence[Sequence[XY]], small: bool = False) -
 
 
 def folds(surface: Surface, walks: Iterable[Sequence[XY]], kind: str, width: float | None = None) -> list[XY]:
-    """Fold lines, each with several dashes; the middles of those that are too short for that, which want their
-    letter.
-    """
+    """Fold lines, each with several dashes; the middles of those too short for that, which want their letter."""
     short = []
     for walk in walks:
         long = sum(distance(a, b) for a, b in pairwise(walk))
@@ -115,9 +111,7 @@ def name(
 
 
 def lead(surface: Surface, labels: Labels, spot: XY) -> bool:
-    """A thin line from the name that was written last to the spot that it names, if that is not just beside it;
-    whether it was drawn.
-    """
+    """A thin line from the last name to its spot, if that is not just beside it; whether it was drawn."""
     x0, y0, x1, y1 = labels.boxes[-1]
     near = XY(min(max(spot.x, x0), x1), min(max(spot.y, y0), y1))
     if distance(near, spot) <= _BESIDE:

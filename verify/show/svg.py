@@ -78,11 +78,6 @@ def texture(name: str, ident: str) -> str:
     return tag("pattern", tile, **place, patternTransform=f"scale({num(1 / _FINE)})")
 
 
-def text_width(words: str, size: float = TEXT) -> float:
-    """About how wide a text is."""
-    return len(words) * size * _WIDE
-
-
 class Canvas(Surface):
     """What is drawn, its bounding box, the legend's entries and the notes below.
 
@@ -132,7 +127,7 @@ class Canvas(Surface):
         self.add(tag("text", escape(words, quote=False), **place, text_anchor=None if anchor == "start" else anchor))
 
     def measure(self, words: str, size: float = TEXT) -> float:
-        return text_width(words, size * self.zoom)
+        return len(words) * (size * self.zoom) * _WIDE
 
     @contextmanager
     def group(self, clip: Walks | None = None, key: str = "", **attributes: object) -> Iterator[None]:
@@ -163,9 +158,7 @@ class Canvas(Surface):
             self.keys.append(entry)
 
     def note(self, words: str, mark: str | None = None) -> None:
-        """A line of text below the drawing, after a mark (a little drawing of 6 × 5 mm, middle at y = 0) if there is
-        one.
-        """
+        """A line of text below the drawing, after a mark of 6 × 5 mm (middle at y = 0) if there is one."""
         self.notes.append((mark, words))
 
     def _texture(self, name: str) -> str:

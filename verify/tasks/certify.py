@@ -83,9 +83,7 @@ class Result:
 
     @cached_property
     def layers(self) -> tuple[Layers, ...]:
-        """How many layers the scissors meet along the cut, also along the line of a recipe that has no target; empty
-        without a cut.
-        """
+        """The layers along the cut, or along the line of a recipe without a target; empty without a cut."""
         if self.cutting is not None:
             return self.cutting.layers
         steps = self.carried
@@ -211,6 +209,7 @@ class _Certifier(ABC, Generic[_Source]):
         self.source: _Source = source
         self.limits, self.progress = limits, progress
         self.findings: list[Finding] = []
+        self.texts = [text for pair in source.points.values() for text in pair]
         self.seeks_strays = True  # but not for a document that only this search made
 
     def run(self) -> Result:
@@ -262,17 +261,14 @@ class _Certifier(ABC, Generic[_Source]):
             return  # a loop has no end
         self.findings += say_cut.of_loose_end(drawing)
 
-    def _strays(self) -> tuple[tuple[str, ...], str]:
-        """The points that have the one or two numbers beside the grid of all others, and where they lie on it, if the
-        document is then certified; else none.
-        """
+    def _strays(self) -> Finding | None:
+        """A note on the points that alone are off the grid, if the document is certified with them on it."""
         if not self.seeks_strays:
-            return (), ""
+            return None
         points = self.source.points
-        texts = [text for pair in points.values() for text in pair]
         tried = [points]
         for coarsest in (0, -1):  # then tens
-            on_grid = strays(texts, coarsest)
+            on_grid = strays(self.texts, coarsest)
             moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
             if moved in tried:
                 continue
@@ -282,8 +278,9 @@ class _Certifier(ABC, Generic[_Source]):
             with suppress(Malformed):
                 if other.run().verdict == "certified":
                     names = tuple(name for name, pair in points.items() if moved[name] != pair)
-                    return names, " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
-        return (), ""
+                    places = " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
+                    return finding("looks-rounded", names, says="strays", places=places)
+        return None
 
     def _misses(self, cutting: Cut) -> list[tuple[float, float]]:
         """How far each target line that is missed is off the cut line, and how long it is drawn."""
@@ -347,28 +344,25 @@ class _PatternCertifier(_Certifier[Document]):
         if certificate is not None:
             verdict = self._kernel(certificate)
         if verdict == "refuted" and not any(f.kind == "looks-rounded" for f in self.findings):
-            names, places = self._strays()
-            if names:
-                self.findings.append(finding("looks-rounded", names, says="strays", places=places))
+            note = self._strays()
+            self.findings += [note] if note is not None else []
         return Result(verdict, self.source, tuple(self.findings), certificate, s, folded, order, cutting, parts)
 
     def _note_rounding(self, s: Subdivision, reports: list[VertexReport], cutting: Cut | None) -> None:
         """A note when what fails is no more than the rounding of the drawing's numbers explains."""
-        texts = [text for pair in self.source.points.values() for text in pair]
         defects = []
         for report in reports:
             if report.kawasaki is False and report.defect is not None:
                 lengths = [length(a, b) for a, b in (_ends(s, e) for e in report.folds)]
                 defects.append((abs(float(report.defect.degrees())), len(report.folds), min(lengths)))
         misses = self._misses(cutting) if cutting is not None and not defects else []
-        if looks_rounded(texts, defects, misses):
+        if looks_rounded(self.texts, defects, misses):
             self.findings.append(finding("looks-rounded"))
 
     def _note_nearly_equal(self, s: Subdivision, reports: list[VertexReport]) -> None:
         """A note when vertices that do not fold would if their nearly equal angles were equal."""
-        texts = [text for pair in self.source.points.values() for text in pair]
-        unit = shown(texts) or rounding(texts)
-        if unit == 1 and shown(texts) is None:
+        unit = shown(self.texts) or rounding(self.texts)
+        if unit == 1 and shown(self.texts) is None:
             return
         stuck = [r for r in reports if r.completions == 0 and r.kawasaki is not False]
         for report in stuck:
@@ -453,11 +447,10 @@ class _RecipeCertifier(_Certifier[Recipe]):
 
     def _note_near_miss(self, cutting: Cut) -> None:
         """A note when the folds miss the target by no more than the rounding of its numbers explains."""
-        texts = [text for pair in self.source.points.values() for text in pair]
-        names, places = self._strays()
-        if names:
-            self.findings.append(finding("looks-rounded", names, says="strays", places=places))
-        elif looks_rounded(texts, (), self._misses(cutting)):
+        note = self._strays()
+        if note is not None:
+            self.findings.append(note)
+        elif looks_rounded(self.texts, (), self._misses(cutting)):
             self.findings.append(finding("looks-rounded", says="recipe"))
 
     def _cut(

@@ -22,7 +22,7 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Limits, Progress
 from verify.pattern.recipe import read_any
 from verify.pattern.source import JOURNAL, Malformed, content_of, documents_in, printable
-from verify.tasks.certify import Result, Verdict, certify
+from verify.tasks.certify import Verdict, certify
 from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
 
@@ -52,10 +52,9 @@ _PARTS = {
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One document in one state: its verdict, what it claims, its numbers, and (unless it is malformed) its statement.
+    """One document in one state, and `why` it is not certified: the first failure, the limit or the fault.
 
-    `why` is the first finding that fails, or the limit that was reached, or the fault of a malformed document; else
-    empty. `parts` is the statement with places in place of the points' names, by its keys.
+    `parts`: the statement by its keys, with places for names of points.
     """
 
     document: str
@@ -90,9 +89,7 @@ class Pair:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What has become of the document: at level `fails` if it is worse, `holds` if nothing changed, else
-        `advice`.
-        """
+        """What became of the document: at level `fails` if it is worse, `holds` if nothing changed, else `advice`."""
         return tuple(_findings(self.name, self.baseline, self.candidate))
 
     @property
@@ -229,14 +226,10 @@ def _side(path: Path, limits: Limits, say: Progress | None) -> Snapshot:
         result.statement_sha256,
         result.claims,
         {key: counts[key] for key in _COUNTS if key in counts},
-        _why(result),
+        "" if result.verdict == "certified" or not result.reasons else result.reasons[0].message,
         _placed(document),
         tuple(dict.fromkeys(f.kind for f in result.warnings)),
     )
-
-
-def _why(result: Result) -> str:
-    return "" if result.verdict == "certified" or not result.reasons else result.reasons[0].message
 
 
 def _placed(document: Document) -> dict[str, Any]:

@@ -17,9 +17,8 @@ from verify.tasks.certify import Result, Verdict, certify
 class Exact:
     """What came of looking for an exact pattern near `document`.
 
-    `verdict` is that of `proposal.document`, and `result` what was found about it: the first proposal that is
-    certified, or else the nearest one. Without a proposal `verdict` is `undecided` or `unsupported`, and `reason` says
-    why; that is no proof that there is none.
+    `verdict` and `result` are of the proposal: the first that is certified, or else the nearest. Without one `reason`
+    says why, which is no proof that there is none.
     """
 
     document: Document

@@ -25,9 +25,7 @@ from verify.words.step_findings import in_plain
 
 
 class FoldReport:
-    """A carried-out recipe in words and in plain keys. Assumes a result of a recipe whose steps were carried out or
-    refused.
-    """
+    """A carried-out recipe in words and in plain keys. Assumes a result whose steps were carried out or refused."""
 
     def __init__(self, recipe: Recipe, result: Result) -> None:
         if result.carried is None:

@@ -69,10 +69,10 @@ def letters(
 
 @dataclass(frozen=True)
 class LetterMade:
-    """One letter of a word: its recipe or, where the letter has none on this kind of sheet, a pattern to collapse.
+    """One letter of a word: its recipe or, where it has none on this kind of sheet, a pattern to collapse.
 
-    `glyph` says what stands for what was written. `found` is what the search for folds came to, on a sheet of kind
-    `sheet`; `constructed` is the pattern, where there was need of one. From a plain sheet `guides` are creased first.
+    `glyph` stands for what was written; `found`: what the search for folds came to, on a `sheet`; `guides` are creased
+    first on a plain one.
     """
 
     glyph: Glyph
@@ -186,9 +186,7 @@ def _without_template(form: LetterForm, height: Fraction, clock: Clock) -> tuple
 
 
 def word_height(glyphs: Sequence[Glyph], sheet: Kind, width_mm: Fraction) -> Fraction:
-    """The height at which a word, its letters in a row a fifth of their height apart, is so wide (to a thousandth of a
-    millimetre, downwards).
-    """
+    """The height (in whole thousandths of a mm) at which a word is so wide, its letters a fifth of it apart."""
     wide = _GAP * (len(glyphs) - 1)
     for glyph in glyphs:
         if glyph.letter == SPACE:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import chain, islice
 from pathlib import Path
 from time import monotonic
@@ -26,7 +25,7 @@ from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
-from verify.tasks.preferred import ByHands, by_hands, forgiving
+from verify.tasks.preferred import by_hands, forgiving
 from verify.words.findings import answer, counted
 
 Shown = Literal["shortest", "found", "none", ""]
@@ -221,9 +220,7 @@ def _as_drawn(document: Document, wanted: Wanted, clock: Clock, seconds: float |
 
 
 def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
-    """The first figure near a drawing that has a recipe of fewer folds; what was found of the drawing itself if there
-    is none in time.
-    """
+    """The first figure near a drawing with a recipe of fewer folds; what was found of the drawing itself if none."""
     most = wanted.folds if found.recipe is None else found.folds - 1
     glancing = replace(wanted, folds=most, progress=None, prefer="layers")
     tried = 0
@@ -252,8 +249,8 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
 def hopeful(
     document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK, fewer_than: int | None = None
 ) -> bool:
-    """Whether a piece of the target has a line of symmetry, as most figures have that simple folds free, and it is not
-    known to need so many folds; False if that takes longer. Proves nothing.
+    """Whether a piece of the target has a line of symmetry, as most that simple folds free, and need not have too many
+    folds; False if that takes longer. Proves nothing.
     """
     with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
         start = start_of(document, limits)
@@ -263,9 +260,7 @@ def hopeful(
 
 
 def regular_near(document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK) -> list[Variant]:
-    """The document made regular, in some ways in which simple folds may free it, the least movement first; none if that
-    takes longer.
-    """
+    """The document made regular in some ways that simple folds may free, the least movement first; none in time."""
     with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
         every = made_regular(document, limits)
         return list(islice((one for one in every if hopeful(one.document, limits, seconds)), _WAYS))
@@ -403,7 +398,10 @@ class _Search:
             case "layers" | "accuracy":
                 best = next(found, None)
             case by:
-                best = min(islice(found, _WEIGHED), key=partial(_by_hands, by), default=None)
+                weighed = islice(found, _WEIGHED)
+                best = min(
+                    weighed, key=lambda one: by_hands(one.result.hands if one.result else None, by), default=None
+                )
         if best is None:
             thick = [count for count, _ in by_layers if count > self.wanted.layers]
             self.thick += len(thick)
@@ -428,9 +426,7 @@ class _Search:
                 self.unwritten += 1  # it may be a recipe: no longer one is then called the shortest
 
     def _ranked(self, thin: list[Folds]) -> Iterator[Recipe]:
-        """Recipes of folds that come with the fewest layers first. If accuracy is preferred, the first few come before
-        all others: the most forgiving first, and of those that are alike that with the fewest layers.
-        """
+        """Recipes of folds that come with the fewest layers first; if accuracy is preferred, the first few by that."""
         first = _WEIGHED if self.wanted.prefer == "accuracy" else 0
         yield from sorted(chain(*map(self._writings, thin[:first])), key=forgiving, reverse=True)
         for folds in thin[first:]:
@@ -438,9 +434,7 @@ class _Search:
             yield from [max(ways, key=forgiving)] if len(ways) > 1 else ways
 
     def _writings(self, folds: Folds) -> list[Recipe]:
-        """Folds written down with the figure's printed outline outside, where that can be chosen: with alignments that
-        can then be seen, and with those that would be taken otherwise.
-        """
+        """Folds written down with the printed outline outside, where it can be seen, and as they are, if not so."""
         folds = smaller_side_moves(self.start, folds)
         outside = drawing_outside(self.start, folds)
         ways = [(outside, False)]
@@ -455,19 +449,13 @@ class _Search:
 
 
 def _in_time(every: Iterator[Folds], clock: Clock) -> Iterator[Folds]:
-    """What a search finds, where the arithmetic of each is bounded by the search's clock, but not what is done with it.
-    Raises `EffortSpent`.
-    """
+    """What a search finds, its arithmetic bounded by its clock, not what is done with it. Raises `EffortSpent`."""
     while True:
         with bounded(ANY_WORK, clock.left):
             folds = next(every, None)
         if folds is None:
             return
         yield folds
-
-
-def _by_hands(prefer: ByHands, found: RecipeFound) -> tuple[float, ...]:
-    return by_hands(found.result.hands if found.result is not None else None, prefer)
 
 
 def lacking(document: Document, wanted: str = "a recipe") -> str:

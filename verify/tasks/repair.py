@@ -26,9 +26,7 @@ class NoRepair(CreaseproofError, ValueError):
 
 
 def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
-    """Small changes of a refuted pattern after which something that fails holds; none for other results, and for
-    recipes.
-    """
+    """Small changes of a refuted pattern after which something that fails holds; none for recipes and others."""
     s = result.subdivision
     if result.verdict != "refuted" or s is None or result.document.steps:
         return []

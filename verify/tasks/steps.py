@@ -49,9 +49,7 @@ class Steps:
 
     @cached_property
     def stages(self) -> Stages | None:
-        """In which order to crease and to collapse instead; None if the pattern does not fold, or a limit came
-        first.
-        """
+        """In which order to crease and to collapse instead; None if it does not fold, or a limit came first."""
         if self.limits is None or self.pattern.order is None or not self.document.creases:
             return None
         try:

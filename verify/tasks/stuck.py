@@ -33,9 +33,8 @@ TELL: tuple[Tell, ...] = get_args(Tell)
 class Hint:
     """What is said to someone who is stuck after the folds of `recipe`; only as much as `tell` asks for.
 
-    `lines`: on how many lines the outline lies. `least`: at least so many folds remain. `spoilt`: two places that lie
-    together and must be cut differently (so no more folds of all layers can do it). `found`: the search from here, if
-    it was asked for; its folds are further ones.
+    `lines`: on how many the outline lies. `least`: at least so many folds remain. `spoilt`: two places that lie
+    together and must be cut differently. `found`: the search from here, if it was asked for.
     """
 
     recipe: Recipe

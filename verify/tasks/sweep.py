@@ -52,10 +52,9 @@ class Task:
 
 @dataclass(frozen=True)
 class Row:
-    """What came of one document. `failures` are the messages of findings that fail, each with its check and kind;
-    `line` of a malformed one.
+    """What came of one document; `internal` is a fault of this program, no verdict.
 
-    `verdict` is `internal` when the work failed by a fault of this program; then nothing is said of the document.
+    `failures`: check, kind and message of findings that fail; `line` of a malformed one.
     """
 
     document: str
@@ -187,9 +186,7 @@ def _read(journal: Path | None) -> dict[tuple[str, str], Row]:
 
 
 def _in_processes(listed: Sequence[Task], jobs: int) -> Iterator[Row]:
-    """In processes of our own, which end at Ctrl-C without a word. When one dies, those that were under way are done
-    again, one at a time.
-    """
+    """In processes of our own, silent at Ctrl-C. Those under way when one dies are done again, one at a time."""
     quietly: Any = {"initializer": signal, "initargs": (SIGINT, SIG_DFL)}
     waiting, suspects = list(reversed(listed)), list[Task]()
     while waiting or suspects:
@@ -231,9 +228,7 @@ def _on_cluster(listed: Sequence[Task], address: str) -> Iterator[Row]:
 
 
 def junit(rows: Iterable[Row]) -> str:
-    """The rows as JUnit XML: refuted is a failure, malformed and internal are errors, undecided and unsupported are
-    skipped.
-    """
+    """The rows as JUnit XML: refuted fails; malformed and internal are errors; the others are skipped."""
     rows = list(rows)
     suite = ElementTree.Element("testsuite", name="creaseproof", tests=str(len(rows)))
     counts = {"failures": 0, "errors": 0, "skipped": 0}
@@ -304,8 +299,6 @@ def _fixes(row: Row) -> list[dict[str, Any]]:
 
 
 def _uri(document: str) -> str:
-    """A file's name as a URI reference (RFC 3986): relative if the name is, and with what is no ASCII letter or digit
-    quoted.
-    """
+    """A file's name as a URI reference (RFC 3986): relative if the name is, what is not ASCII quoted."""
     path = Path(document)
     return path.as_uri() if path.is_absolute() else quote(os.fsencode(path.as_posix()))

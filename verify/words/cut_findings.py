@@ -255,7 +255,7 @@ def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
         few = ", ".join(names[:_FEW])
         at = f" at {len(names)} places ({few}, …)" if len(names) > _FEW else f" at {few}"
         yield finding("along-the-sheets-edge", names, at=at)
-    if known.is_thick:
+    if known.layers > LAYERS_IN_PRACTICE:
         yield finding("thick", layers=known.layers, practice=THICK)
     for piece, width in known.slivers:
         yield finding("sliver", [s.face_name(piece.faces[0])], width=width)

@@ -87,11 +87,9 @@ def forms(kind: Kind) -> Mapping[str, LetterForm]:
 
 
 def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> LetterForm:
-    """A form from its proportions: `cells`, `rows` and `columns`; or `polygons`. And perhaps `paper`, or the `sheet`;
-    and what it `lacks`, in words.
-
-    `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above. On a plain sheet, rows that
-    say `rest` share what the others leave of its height.
+    """A form from its proportions: `cells`, `rows` and `columns`, or `polygons`; maybe the `sheet`, or the `paper`
+    beyond the letter's box (left, right, below, above); and what it `lacks`. On a plain sheet rows that say `rest`
+    share what is left.
     """
     lacks = keys.get("lacks", "")
     if "polygons" in keys:

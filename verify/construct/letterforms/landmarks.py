@@ -30,9 +30,7 @@ _EDGES = {True: (("sw", "se"), ("nw", "ne")), False: (("sw", "nw"), ("se", "ne")
 
 @dataclass(frozen=True, order=True)
 class Guide:
-    """A crease across the whole sheet, `upright` or level, at a share of its width from the left, or of its height from
-    below.
-    """
+    """A crease across the whole sheet, `upright` or level, at a share of the way from the left, or from below."""
 
     upright: bool
     share: Fraction
@@ -80,10 +78,8 @@ class _Free(Aligner):
 
 
 def without_template(start: Start, solutions: Iterable[Folds]) -> Plain | None:
-    """The recipe with the fewest creases in all, then the fewest guides, of some that free the target of a rectangular
-    sheet; None if all of them need measuring.
-
-    `solutions` are lists of folds that do free it. Nothing is proved here; the recipe is to be certified.
+    """Of some lists of folds that free the target of a rectangular sheet the recipe with the fewest creases, then the
+    fewest guides, yet to be certified; None if all of them need measuring.
     """
     found = list(solutions)
     ways = [(guides, folds) for guides in guide_sets(start) for folds in found]
@@ -96,9 +92,7 @@ def without_template(start: Start, solutions: Iterable[Folds]) -> Plain | None:
 
 
 def guide_sets(start: Start) -> list[tuple[Guide, ...]]:
-    """Sets of guides with all that they are made from, fewest first: through lines of the target, or halves and
-    quarters.
-    """
+    """Sets of guides with all that they are made from, fewest first: along lines of the target, or at quarters."""
     (left, low), (right, high) = start.places["sw"], start.places["ne"]
     lines = {Guide(upright, Fraction(k, 4)) for upright in (True, False) for k in (1, 2, 3)}
     for line in start.picture.ink:

@@ -16,10 +16,7 @@ _FILE_NAMES = {"Ä": "AE", "Ö": "OE", "Ü": "UE", "ß": "SZ", HYPHEN: "hyphen"}
 
 @dataclass(frozen=True)
 class Glyph:
-    """One place of a word: what is `written` there and the letter that stands for it; `letter` is a space for a gap.
-
-    `note` says what was left out or put in its place, if anything was.
-    """
+    """One place of a word: what is `written` there, the letter (or space) for it, and a `note` if they differ."""
 
     written: str
     letter: str

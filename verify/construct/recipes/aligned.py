@@ -30,10 +30,8 @@ FORMS = ("line", "point", "through", "square")
 
 
 class Spot(NamedTuple):
-    """A place of the flat sheet on a layer, and where it lies.
-
-    `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is on an edge
-    or a crease.
+    """A place of the flat sheet on a layer, and where it lies. `plain`: it can be seen, on top with its printed side
+    up, or on the outside of the stack if it is on an edge or a crease.
     """
 
     flat: Point
@@ -55,12 +53,11 @@ class Reference(NamedTuple):
 
 
 class Aligner:
-    """Finds alignments for fold lines. `places` are the named places of the flat sheet, `sides` lines drawn on it,
-    `seen` what can be seen there beside them: corners and marks. `opened`: creases that were opened again, each with
-    its step.
+    """Finds alignments for fold lines. `places` are named ones of the flat sheet, `sides` lines drawn on it, `seen` its
+    corners and marks, `opened` creases that were opened again, with their steps.
 
-    `names` are those of places that can be seen, and of new places (`made`): these get theirs after the step whose
-    crease shows them (2a, 2b, …).
+    `names` are of places that can be seen, also of new ones (`made`), after the step whose crease shows them (2a, 2b,
+    …).
     """
 
     def __init__(
@@ -238,9 +235,7 @@ class Choice:
 
     @property
     def rank(self) -> tuple[bool, bool, float, int]:
-        """The least is the best: no line that only a ruler can draw, what can be seen, the longest reference, the
-        surest kind.
-        """
+        """The least is the best: no ruler needed, seen, the longest reference, the surest kind."""
         form = FORMS.index(self.form)
         hidden = not all(spot.plain for spot in self.spots)
         kind = form if self.kind is None else self.kind
@@ -259,11 +254,8 @@ class Choice:
 
 
 def layers_that_move(stack: Stack, fold: Fold, place: Point) -> str | int | None:
-    """The word of a recipe for the layers that move, if the mark that says so is this place of the sheet; None if there
-    is none.
-
-    As a recipe's step means it: all layers; the flap that holds the mark; so many layers from the top (or from below)
-    where the mark lies; and what hangs on them.
+    """The word of a recipe for the layers that move, if this place is the mark for them: all; the flap that holds it;
+    so many layers from the top (or from below); and what hangs on them. None if there is none.
     """
     line = fold.line
     image = stack.image(place)

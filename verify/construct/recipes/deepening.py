@@ -41,11 +41,10 @@ class Child(Generic[P]):
 
 @dataclass
 class Deepening(ABC, Generic[P]):
-    """All recipes of a length of the folds of a family, which a subclass knows.
+    """All recipes of a length of the folds of a family, which a subclass knows; `exhausted`: up to how many folds all
+    was given.
 
-    After `of_length` has ended, `exhausted` says up to which number of folds there is nothing that was not given.
-    Complete within the family: a fold is left out only where the subclass says so, or if too few folds remain for the
-    number of lines.
+    A fold is left out only where the subclass says so, or if too few folds remain for the number of lines.
     """
 
     start: P
@@ -63,9 +62,7 @@ class Deepening(ABC, Generic[P]):
         """The paper after a fold; None if it is none of the family after all."""
 
     def of_length(self, depth: int) -> Iterator[Folds]:
-        """The recipes of this many folds. Assumes that fewer were asked for before. Raises `LimitReached` by its
-        clock.
-        """
+        """The recipes of this many folds, after all of fewer were asked for. Raises `LimitReached` by its clock."""
         self.exhausted = depth - 1
         yield from self._within(self.start, depth)
         self.exhausted = depth

@@ -82,9 +82,7 @@ class _View:
         self.overlaps = Rows.of([both for both in common.values() if both is not None])
 
     def choices(self, plane: Places, way: int) -> Iterator[tuple[frozenset[int] | None, bool]]:
-        """The sets of layers that can move beyond a line, and whether they go over: each layer with all that hangs on
-        it there or lies on it, and so on.
-        """
+        """The sets of layers that can move beyond a line, with all that hangs or lies on them; whether they go over."""
         movable = np.flatnonzero(self.layers.highest(plane) > self.clear).tolist()
         if not movable or self.layers.highest(-plane).max() <= self.clear:
             return
@@ -114,9 +112,7 @@ class _View:
 
 
 def _common(polygon: Places, sides: Places, clear: float) -> Places | None:
-    """What a convex polygon has in common with another one, given by its half planes; None if that is as good as
-    nothing.
-    """
+    """What a convex polygon has in common with half planes; None if that is as good as nothing."""
     for plane in sides:
         heights = heights_of(polygon, plane)
         if heights.max() <= clear:

@@ -217,10 +217,8 @@ def meetings(ink: Ink, fold: Mirror) -> set[tuple[UnitLine, Number, bool]]:
 
 
 class EdgeKey(NamedTuple):
-    """Which edge of a face: made by the fold of `step` (0: none, it is not folded; `RAW`: the sheet's own), its number
-    and which part of it.
-
-    The two faces beside an edge have it under the same name.
+    """Which edge of a face, by the same name for both beside it: made by the fold of `step` (0: none; `RAW`: the
+    sheet's own), its number and which part of it.
     """
 
     step: int
@@ -304,9 +302,7 @@ def crossed(corners: Sequence[Point], height: Callable[[Point], Number]) -> list
 
 
 def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, Number] | None:
-    """From which to which share of the way from a to b lies in a closed convex polygon, counter-clockwise; None if
-    none of it does.
-    """
+    """From which to which share of the way from a to b lies in a convex polygon, border counted; None for none."""
     low, high = Number.of(0), Number.of(1)
     for p, q in around(polygon):
         h, k = cross(p, q, a), cross(p, q, b)

@@ -83,9 +83,8 @@ def near(document: Document) -> Iterator[Variant]:
 
 
 def _symmetric(document: Document, most: Fraction) -> Iterator[Variant]:
-    """The outline with a line of symmetry, once for each way in which corner can go with corner.
-
-    The line is square to the way between the two corners that are farthest apart of those that go together.
+    """The outline with a line of symmetry, once for each way in which corner can go with corner: square to the way
+    between the two that are farthest apart.
     """
     names = document.loops[0] if len(document.loops) == 1 and not document.paths else ()
     known = [tuple(map(_rational, document.points[name])) for name in names]

@@ -27,9 +27,7 @@ _ROUNDS = 12
 
 
 class Peeled(NamedTuple):
-    """Whether there is an all-layers recipe; None if that could not be told. If there is none: the corners of the chain
-    that is left, for one line of symmetry.
-    """
+    """Whether there is an all-layers recipe (None: not told); if not, the chain that is `left`, for one symmetry."""
 
     frees: bool | None
     left: tuple[Point, ...] = ()
@@ -86,9 +84,7 @@ class _Chain:
 
     @property
     def done(self) -> bool:
-        """Whether it is straight, or one fold makes it so: along the bisector of its one corner, when its longer side
-        was shortened if need be.
-        """
+        """Whether it is straight, or one fold makes it so: along the bisector of its one corner."""
         return len(self.lines) <= 2
 
 
@@ -166,9 +162,7 @@ def _spans(chain: _Chain) -> Iterator[tuple[Number, Number]]:
 
 
 def _along_first(chain: _Chain) -> tuple[int, list[Number]]:
-    """Which way the first side runs along its line (1 or -1); and how far along it, from the first end, all other
-    corners are.
-    """
+    """Which way the first side runs along its line (1 or -1); how far along it, from its end, other corners are."""
     line = chain.lines[0]
     start = line.along(chain.corners[0])
     way = (line.along(chain.corners[1]) - start).sign()

@@ -45,9 +45,8 @@ _CREASE = EdgeKey(1)
 
 @dataclass(frozen=True)
 class Silhouette:
-    """A silhouette and the outline on it, exactly. `faces` are convex, may overlap, and together cover the silhouette.
-
-    `ink` is without what lies along the sheet's own edge: that is cut already.
+    """A silhouette, covered by convex `faces` that may overlap, and the outline (`ink`) inside the sheet on it,
+    exactly.
     """
 
     faces: tuple[Face, ...]
@@ -77,12 +76,10 @@ class Silhouette:
         return not outside(_cover(self.faces, line), ink)
 
     def candidates(self, square: bool = False, quarters: bool = False) -> list[Mirror]:
-        """The folds that lay a line of the outline on another one, or an end of one of its stretches on another end of
-        the same line.
+        """The folds that lay a line of the outline on another, or an end of its stretches on another end of its line.
 
-        `square`: as well the folds square to a line of the outline through an end of any stretch or a corner of a face;
-        most of them lay no lines together, but take away paper or length that is in the way. `quarters`: and those
-        square to a stretch at a quarter of it.
+        `square`: also those square to a line, through an end or a corner of a face, which take away paper or length in
+        the way. `quarters`: also those square to a stretch at a quarter of it.
         """
         lines = list(self.ink)
         found = [m for i, one in enumerate(lines) for two in lines[:i] for m in bisectors(one, two)]
@@ -100,11 +97,9 @@ class Silhouette:
         return found
 
     def promising(self, folds: list[Mirror]) -> list[tuple[Mirror, int]]:
-        """The folds with paper on both sides that no clear clash rules out; each with a number of lines that are left
-        after it at least.
-
-        A clash is clear if a place of the outline comes to lie on blank paper, farther than `CLEAR` from its edges and
-        from any outline. Everything else is for `fold` to decide, exactly.
+        """The folds with paper on both sides, with at least so many lines left after each, but those of a clear clash:
+        a place of the outline on blank paper, farther than `CLEAR` from its edges and any outline. All else `fold`
+        decides.
         """
         if not folds:
             return []
@@ -132,9 +127,7 @@ class Silhouette:
         ]
 
     def fold(self, fold: Mirror) -> Silhouette | None:
-        """The picture after an all-layers fold; None if what it lays together disagrees, or if it folds nothing or
-        along the outline.
-        """
+        """The picture after an all-layers fold; None if it disagrees, folds nothing, or folds along the outline."""
         ink = folded_ink(self.ink, fold)
         if ink is None:
             return None
@@ -181,9 +174,8 @@ def _lies_in(face: Face, other: Face) -> bool:
 
 @dataclass
 class AllLayers(Deepening[Silhouette]):
-    """All recipes of a length of the folds of `LAYING`, of `SQUARE` if `square`, or of `QUARTERS` if `quarters` too.
-
-    A fold is left out only for a clash, or since it runs along the outline.
+    """All recipes of a length of the folds of `LAYING`, of `SQUARE` if `square`, of `QUARTERS` if `quarters` too; but
+    for those that clash or run along the outline.
     """
 
     square: bool = False
@@ -195,9 +187,7 @@ class AllLayers(Deepening[Silhouette]):
         self._fixed = Point(x, y)
 
     def folds(self, paper: Silhouette) -> Iterator[Child[Silhouette]]:
-        """The side with a certain place of the sheet stays, so that different orders of the same folds come to the same
-        picture.
-        """
+        """One place of the sheet always stays, so that folds in another order come to the same picture."""
         for fold, lines in paper.promising(paper.candidates(self.square, self.quarters)):
             yield Child(Fold(fold.turned() if fold.height(self._fixed).sign() > 0 else fold), lines)
 

@@ -31,20 +31,15 @@ def no_recipe(start: Start) -> str:
 
 
 def first_crease(outline: Ink) -> Mirror | None:
-    """A line that meets an outline, sides only at right angles and corners only along their bisectors; None if there is
-    none.
-
-    The outline is that of a polygon, with holes or without.
-    """
+    """A line that meets an outline, sides at right angles and corners along bisectors; None if there is none."""
     return next((m for m in _crossing(outline) if symmetric_along(outline, m)), None)
 
 
 def _crossing(outline: Ink) -> Iterator[Mirror]:
     """Of the lines that `first_crease` asks for at least one, if there are any.
 
-    One that meets a corner is a bisector there. One that meets none crosses parallel sides only, at right angles; it
-    can be moved till just before it meets a corner, so that one line is enough between any two corners that follow each
-    other in the direction of the sides.
+    One that meets a corner is a bisector there. Any other crosses parallel sides at right angles, and can be moved till
+    just before it meets a corner: one between any two corners, along the sides, is enough.
     """
     at = _corners(outline)
     for lines in at.values():
@@ -77,10 +72,7 @@ def _crosses(stretches: Stretches, line: UnitLine, other: UnitLine) -> bool:
 
 
 def symmetric_along(outline: Ink, fold: Mirror) -> bool:
-    """Whether a line meets an outline, and near each place where it does so is a line of symmetry of it.
-
-    False for a line along a side: at the side's end it is none.
-    """
+    """Whether a line meets an outline, and near each such place is its line of symmetry; never along a side."""
     parts = folded_ink(outline, fold)
     if parts is None:
         return False

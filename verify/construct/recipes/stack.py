@@ -60,10 +60,8 @@ class Layer:
         return Layer(self.face.reflected(fold), self.motion.reflected(fold), fold.ink(self.ink))
 
     def folded(self, fold: Mirror, crease: EdgeKey, slant: bool) -> tuple[Layer | None, Layer | None] | None:
-        """The parts that stay and that move; None if the fold runs along the outline on it.
-
-        None as well, unless `slant`, if the outline is not symmetric where it meets the crease: then it takes more
-        creases there to straighten it.
+        """The parts that stay and that move; None if the fold runs along the outline on it or, unless `slant`, meets it
+        where it is not symmetric, which takes more creases there to straighten it.
         """
         ink = folded_ink(self.ink, fold)
         if ink is None:
@@ -78,9 +76,7 @@ class Layer:
 
 
 class Fold(NamedTuple):
-    """A simple fold of a stack: the line, the numbers of the layers that move (None: all beyond the line), and whether
-    they go over.
-    """
+    """A simple fold: its line, the layers that move (None: all beyond the line), and whether they go over."""
 
     line: Mirror
     moving: frozenset[int] | None = None
@@ -96,17 +92,13 @@ Folds = tuple[Fold, ...]
 
 @dataclass(frozen=True)
 class Stack:
-    """The folded sheet: its layers from bottom to top. Two layers beside each other on the sheet have the edge between
-    them under one name.
-    """
+    """The folded sheet, bottom to top. Layers beside each other on the sheet name the edge between them alike."""
 
     layers: tuple[Layer, ...]
 
     def fold(self, fold: Fold, step: int, slant: bool = True) -> Stack | None:
-        """The stack after a simple fold; None if it runs along the outline, or, unless `slant`, bends it where it is
-        not symmetric.
-
-        Of a layer that moves only the part beyond the line does. Assumes, and does not check, that the paper allows it.
+        """The stack after a simple fold, which the paper must allow; None if it runs along the outline, or, unless
+        `slant`, bends it where it is not symmetric.
         """
         stay: list[Layer] = []
         move: list[Layer] = []
@@ -219,9 +211,7 @@ class Spoilt(NamedTuple):
 
 
 def spoilt(stack: Stack) -> Spoilt | None:
-    """Two such places, in the middle of the longest stretch that disagrees; None if all layers agree. Exact (only
-    "longest" is in floats).
-    """
+    """Two such places, in the middle of the longest stretch (in floats) that disagrees; None if all agree. Exact."""
     worst: tuple[float, Spoilt] | None = None
     for layer in stack.layers:
         for line, stretches in layer.ink.items():
@@ -238,9 +228,7 @@ def spoilt(stack: Stack) -> Spoilt | None:
 
 
 def _blank(layer: Layer, line: UnitLine, low: Number, high: Number) -> Point:
-    """A place of a stretch through which no outline of the layer runs: only so many cross the stretch. Near its
-    middle.
-    """
+    """A place of a stretch, near its middle, through which no outline of the layer runs."""
 
     def is_drawn(place: Point) -> bool:
         lines = ((other, many) for other, many in layer.ink.items() if not other.height(place))

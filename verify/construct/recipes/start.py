@@ -23,11 +23,10 @@ from verify.pattern.subdivision import Subdivision
 
 @dataclass(frozen=True)
 class Start:
-    """Where a search starts: the sheet of `document`, flat or folded already as `recipe` says, with its target on it.
+    """Where a search starts: the sheet of `document`, flat or folded as `recipe` says, with its target on it.
 
-    `stack` is the paper as it lies; `places` are the document's points on the flat sheet, and the recipe's marks, in
-    the same field. `pieces` is the outline of each piece of the figure (what an odd number of outlines encloses) on the
-    flat sheet, or None if the target's lines do not divide the sheet into figure and rest.
+    `stack`: the paper as it lies; `places`: points and marks on the flat sheet. `pieces`: the outline of each piece of
+    the figure there (an odd number of outlines enclose it), or None if the target does not say what is figure.
     """
 
     document: Document
@@ -53,9 +52,7 @@ def start_of(document: Document, limits: Limits = Limits()) -> Start:
 
 
 def start_after(folded: Folded, limits: Limits = Limits()) -> Start:
-    """The sheet as a recipe leaves it, with its target. Assumes that no step was refused. Raises `LimitReached` as
-    `start_of`.
-    """
+    """The sheet as a recipe, of which no step was refused, leaves it. Raises `LimitReached` as `start_of`."""
     paper, done = folded.paper, folded.done
     lines = [place for x in done if x.line is not None for place in x.line]
     inside = [centre([paper.vertices[v] for v in paper.faces[f]]) for x in done for f in x.moved]
@@ -127,9 +124,7 @@ def _on_lines(places: Sequence[Point], edges: Iterable[tuple[int, int]], ink: In
 
 def _outlines(s: Subdivision) -> list[list[int]] | None:
     """The target edges around each piece of the figure; None if the target does not divide the sheet into figure and
-    rest.
-
-    None as well if target lies along the sheet's own edge, where it has no other side, or if two pieces touch.
+    rest, runs along the sheet's own edge, or lets two pieces touch.
     """
     targets = [i for i, e in enumerate(s.edges) if e.target]
     if any(s.edges[i].kind == "border" for i in targets):

@@ -33,9 +33,7 @@ def layers_at_cut(stack: Stack) -> int:
 
 
 def smaller_side_moves(start: Start, folds: Folds) -> Folds:
-    """The same folds of all layers, with the smaller part of the paper moving each time (in floats: it only
-    chooses).
-    """
+    """The same folds of all layers, the smaller part of the paper moving each time (by floats: it only chooses)."""
     if any(fold.moving is not None for fold in folds):
         return folds
     faces, done, turned_over = list(start.picture.faces), list[Fold](), list[Mirror]()

@@ -53,10 +53,8 @@ class Precrease:
 
 @dataclass(frozen=True)
 class Stage:
-    """A group of creases that are folded together, and how the paper lies afterwards.
-
-    `edges`: the fold edges of the subdivision that are folded in this stage. `order`: the layers after it;
-    `order.overlaps.fold_map` is the fold map, in which creases that are still open are flat edges.
+    """A group of creases that are folded together: the fold `edges` of the subdivision, and the layer order after it,
+    in whose fold map creases that are still open are flat.
     """
 
     edges: tuple[int, ...]
@@ -85,9 +83,7 @@ class Stage:
 
 @dataclass(frozen=True)
 class Stages:
-    """What to crease beforehand, in this order, and how to collapse, stage after stage; the last leads to the folded
-    state.
-    """
+    """What to crease beforehand, and how to collapse, stage after stage up to the folded state; both in order."""
 
     precreases: tuple[Precrease, ...]
     stages: tuple[Stage, ...]
@@ -204,9 +200,7 @@ class _Collapse:
 
 
 def _closes(squares: Sequence[Point]) -> bool:
-    """Whether reflections in lines through one point, in turn, are the identity; each line by its direction squared.
-    Exact.
-    """
+    """Whether reflections in lines through one point, by their directions squared, are the identity. Exact."""
     if len(squares) % 2:
         return False
     even = odd = IDENTITY.m

@@ -42,9 +42,7 @@ _MOST_FLAPS = 12
 
 @dataclass(frozen=True)
 class PartlyFolded:
-    """A partly folded pattern: which edges are folded, and the panels from bottom to top as seen with face 0 front
-    up.
-    """
+    """Which edges are folded, and the panels from bottom to top as seen with face 0 front up."""
 
     folded: frozenset[int]
     stack: tuple[int, ...]
@@ -57,10 +55,8 @@ class PartlyFolded:
 
 @dataclass(frozen=True)
 class PanelFold:
-    """One simple fold: the `flaps` that turn (each a set of panels) over or behind, about a line that holds the edges
-    `bent`.
-
-    `line` and `side` are those of the state's `Lying`. Seen with face 0 front up before the fold.
+    """One simple fold, as seen with face 0 front up before it: the `flaps` (sets of panels) that turn about the edges
+    `bent`, on a `line` and a `side` of the state's `Lying`.
     """
 
     line: int
@@ -91,9 +87,7 @@ def after(state: PartlyFolded, fold: PanelFold) -> PartlyFolded:
 
 
 def same_as(panels: Panels, state: PartlyFolded) -> tuple[frozenset[int], bytes]:
-    """What two states have in common exactly if they are the same paper: the folded edges, and which panel lies over
-    which.
-    """
+    """Equal for states that are the same paper: the folded edges, and which panel lies over which."""
     one, two = panels.lying(state.folded).pairs
     return state.folded, np.packbits(state.rank[one] > state.rank[two]).tobytes()
 
@@ -105,9 +99,7 @@ def lies_on(lying: Lying, state: PartlyFolded, direction: Direction) -> NDArray[
 
 
 def simple_folds(panels: Panels, state: PartlyFolded, model: Model) -> Iterator[PanelFold]:
-    """The simple folds of the model that fold open creases as they are drawn: enough of them to make all others of (D2
-    of the theory).
-    """
+    """Simple folds of open creases, as drawn: enough of them to make all others of (D2 of the theory)."""
     for line in panels.lying(state.folded).open_lines:
         yield from folds_about(panels, state, line, model)
 
@@ -192,7 +184,5 @@ _ALLOWED: dict[Model, Callable[[int, int], bool]] = {
 
 
 def allows(model: Model, places: Iterable[tuple[int, int]]) -> bool:
-    """Whether a fold is one of the model; `places`: along its line, how many layers bend of how many that cross (of
-    these at least 1).
-    """
+    """Whether a fold is one of the model; `places`: how many layers bend along its line, of how many that cross."""
     return all(_ALLOWED[model](bent, crossing) for bent, crossing in places)

@@ -25,9 +25,7 @@ _ZERO, _ONE = Number.of(0), Number.of(1)
 
 @dataclass(frozen=True)
 class MapLine:
-    """A line of creases right across a map, `at` 0 to 1 of the way: its edges in each cell between lines that cross it,
-    and which cells are valleys.
-    """
+    """A line of creases across a map, `at` 0 to 1 of the way: edges of each cell, and which cells are valleys."""
 
     at: Number
     cells: tuple[tuple[int, ...], ...]
@@ -52,10 +50,8 @@ class Elimination:
 
 
 def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
-    """The pattern as a map or strip; None if it is none, or if creases are drawn `either`.
-
-    Of a strip these are taken as in `order`, if that is given: one way to fold it is as good as another (Arkin et al.
-    2004).
+    """The pattern as a map or strip; None if it is none, or if creases are drawn `either`: those of a strip are taken
+    as in `order`, if given, for one way is as good as another (Arkin et al. 2004).
     """
     document = s.drawing.document
     corners = [s.drawing.places[name] for name in document.outline]
@@ -115,9 +111,7 @@ def eliminate(sheet: Map) -> Elimination:
 
 
 def _blocks(sheet: Map) -> list[tuple[int, list[int]]] | str:
-    """The lines in the order that their crossings force: directions in turn, each with its lines; or why there is
-    none.
-    """
+    """The lines in the order that their crossings force, by directions in turn; or why there is none."""
     left = [set(range(len(lines))) for lines in sheet]
     blocks: list[tuple[int, list[int]]] = []
     while left[0] or left[1]:

@@ -176,9 +176,7 @@ class Lying:
         return list(zip(low, high, strict=True))
 
     def crossings(self, line: int) -> list[Crossing]:
-        """What crosses a line of the folded plane, stretch after stretch; stretches that nothing crosses are left out.
-        Exact.
-        """
+        """What crosses a line of the folded plane, stretch after stretch; never nothing. Exact."""
         o, s = self.overlaps, self.panels.s
         a, b = (o.spots[x] for x in o.line_spots[line])
         images = self.fold_map.images

@@ -36,9 +36,8 @@ _BROAD = 200  # so many states breadth first; then depth first
 class Sequence:
     """What the search found: `folds` from the flat sheet to the folded state, or None if there are none.
 
-    `reached`: the most fold edges that any sequence folded; `states`: how many different states were looked at, all
-    that simple folds reach if `folds` is None. `why`: why there are none, if that was found by elimination (of a map)
-    and not by looking at all states.
+    `reached`: the most fold edges that any sequence folded; `states`: how many were looked at. `why`: why there are
+    none, if elimination (of a map) says so.
     """
 
     folds: tuple[PanelFold, ...] | None
@@ -95,9 +94,7 @@ class _Search:
         return Sequence(tuple(path), reached, len(path) + 1)
 
     def through_states(self, first: int = 0, most: float = _BROAD) -> Sequence:
-        """The answer by going through the states: breadth first (`first` 0), which gives few folds; where there are
-        more than `most`, anew and depth first (-1).
-        """
+        """The answer, breadth first (`first` 0), with few folds; past `most` states anew, depth first (-1)."""
         self.seen, self.reached = {same_as(self.panels, self.start)}, 0
         if self.start.folded == self.goal:
             return self._answer(())
@@ -134,9 +131,7 @@ class _Search:
         return True
 
     def _next(self, state: PartlyFolded) -> Iterator[tuple[PanelFold, PartlyFolded]]:
-        """The folds that are possible and the states they lead to, those first that bend most, go over, and move
-        least.
-        """
+        """The folds that are possible and where they lead: those first that bend most, go over, and move least."""
         found = [(fold, after(state, fold)) for fold in simple_folds(self.panels, state, self.model)]
         found.sort(key=lambda pair: (len(pair[0].bent), pair[0].direction == "over", -len(pair[0].moved)))
         yield from reversed(found)

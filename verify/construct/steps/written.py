@@ -60,9 +60,7 @@ def order_after(s: Subdivision, folds: Iterable[PanelFold]) -> LayerOrder:
 
 
 def folds_exactly(s: Subdivision, folds: Iterable[PanelFold], folded: FoldMap) -> bool:
-    """Whether a folded recipe has just the creases of the pattern, each folded as it is drawn (`either`: as the folds
-    have it).
-    """
+    """Whether a folded recipe has just the pattern's creases, each as it is drawn (`either`: as the folds have it)."""
     order = order_after(s, folds)
     edges = []
     for i, e in enumerate(s.edges):
@@ -93,9 +91,7 @@ class _Writing:
         self.names = Names(known, document.points, "c", exact_texts)
 
     def add(self, fold: PanelFold) -> None:
-        """The steps of one fold. The paper is followed as it lies before hands, while the search keeps face 0 front
-        up.
-        """
+        """The steps of one fold, with the paper as it lies before hands; the search keeps face 0 front up."""
         way = fold.direction if not self.upside_down else DIRECTIONS[fold.direction == "over"]
         for part in _OneFold(self.panels, self.state, fold).parts():
             one, two = self._ends(fold, part.turning)
@@ -110,9 +106,7 @@ class _Writing:
         self.state = after(self.state, fold)
 
     def _ends(self, fold: PanelFold, turning: frozenset[int]) -> tuple[str, str]:
-        """Two ends of creases that the step makes, in different places of its line: named points first, then the
-        farthest apart.
-        """
+        """Two ends of creases that the step makes, in different places: named ones first, then the farthest apart."""
         s, images = self.s, self.panels.lying(self.state.folded).fold_map.images
         mine = [h.edge for h in self.panels.hinges if h.edge in fold.bent and {h.one, h.two} & turning]
         vertices = sorted({v for i in mine for v in s.edges[i].ends})
@@ -137,9 +131,7 @@ class _Writing:
 
 
 class _OneFold:
-    """One fold of panels as they lie before it. `marks`: vertices beyond the line on panels that turn, each with its
-    panel: those with names first.
-    """
+    """One fold of panels. `marks`: vertices beyond the line on panels that turn, named ones first, with their panel."""
 
     def __init__(self, panels: Panels, state: PartlyFolded, fold: PanelFold) -> None:
         self.panels, self.state, self.fold = panels, state, fold
@@ -155,9 +147,7 @@ class _OneFold:
         self.marks = dict(sorted(beyond.items(), key=lambda item: (s.vertices[item[0]] not in names, item[0])))
 
     def parts(self) -> Iterator[_Part]:
-        """The steps that it takes: one where all layers turn or one flap, or so many layers at one mark; else one for
-        each part.
-        """
+        """Its steps: one where all layers turn, one flap, or so many layers at a mark; else one for each part."""
         fold = self.fold
         sides = self.lying.sides(fold.line)
         beyond = {p for p, (low, high) in enumerate(sides) if (high if fold.side > 0 else -low) > 0}
@@ -176,9 +166,7 @@ class _OneFold:
             yield part
 
     def _named(self, turning: frozenset[int]) -> _Part | None:
-        """The panels as a step names them: one flap by a mark on it, several by how many layers there are at a mark;
-        None if neither does.
-        """
+        """The panels as a step names them: a flap by a mark on it, or so many layers at a mark; None if it cannot."""
         flaps = self._joined(turning)
         if len(flaps) == 1:
             return _Part(turning, "flap", next(v for v, p in self.marks.items() if p in turning))
@@ -198,9 +186,7 @@ class _OneFold:
         return None
 
     def _joined(self, turning: frozenset[int]) -> list[set[int]]:
-        """The parts into which panels that turn hang together beyond the line, as a recipe has it: not by a folded edge
-        that lies on the line.
-        """
+        """The parts into which panels that turn hang together: not by a folded edge that lies on the line."""
         off_line = [h for h in self.panels.hinges if self.signs[list(self.panels.s.edges[h.edge].ends)].any()]
         joined = ((h.one, h.two) for h in off_line if {h.one, h.two} <= turning)
         return [set(part) for part in components(self.panels.count, joined) if part[0] in turning]

@@ -78,9 +78,8 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
 def _grid(
     subject: Subject, scene: Scene, folded: Folded, above: float, known: Mapping[range, str], printed: bool
 ) -> Flowable:
-    """The paper before each step with its fold line, then the cut and what comes out, beside each other, so that all
-    stands on one page below so many mm of heading. `known`: other words for some of the steps; `printed`: whether the
-    figure's outline is on the paper.
+    """The paper before each step, the cut and what comes out, all on one page below so many mm of heading. `known`:
+    other words for some steps; `printed`: whether the figure's outline is on the paper.
     """
     cells = [*_told(scene, folded, known, printed), *_cut(scene, folded, printed)]
     columns = 2 if len(cells) <= _FEW else 3
@@ -144,9 +143,7 @@ def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]
 
 
 def _steps(letter: Letter, subject: Subject, scene: Scene, folded: Folded, above: float) -> Iterator[Flowable]:
-    """The steps, those that make landmarks in the words for these, the cut and what comes out, as pictures; below so
-    many mm of heading.
-    """
+    """The steps (those that make landmarks in their words), the cut and what comes out, below so many mm."""
     opened = [move for move in _moves(folded) if len(move) > 1]
     known = dict(zip(opened, letter.landmarks, strict=True)) if len(opened) == len(letter.landmarks) else {}
     if not known:

@@ -209,9 +209,7 @@ class _Step:
 
 
 def movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float, float]) -> tuple[XY, XY]:
-    """From the moved place that is farthest from the fold line (or nearer, if there is no room) towards where it comes
-    to lie.
-    """
+    """From the moved place farthest from the fold line (or nearer, for want of room) towards where it comes to lie."""
     along = direction(a, b)
     nx, ny = -along.y, along.x
 

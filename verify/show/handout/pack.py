@@ -101,9 +101,7 @@ class _Pack:
                 yield fact(f"Warning: {name}: {finding.message}.")
 
     def rows_of_letters(self) -> Flowable:
-        """What comes out, letter beside letter, all at one scale: in as few rows as are readable, or else so many
-        that the letters are largest.
-        """
+        """The letters at one scale: in as few rows as are readable, or else in as many as make them largest."""
         scenes = [self.subjects[letter.name].scene for letter in self.letters]
         sized = [(scene, *_size(scene)) for scene in scenes if scene is not None]
         high = max(h for _, _, h in sized)

@@ -32,9 +32,7 @@ SEEN_THROUGH = (
 
 
 def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -> Iterator[Flowable]:
-    """All of it on pages of their own; `statement`: of the recipe, where it is not the document itself but makes a
-    pattern.
-    """
+    """All of it on its own pages; `statement`: of the recipe, where that makes the pattern of the document."""
     yield PageBreak()
     yield subject.part("step by step")
     head = [say("Step by step: simple folds that make this pattern" if statement else "Step by step", "head")]
@@ -64,9 +62,7 @@ class Pictured(NamedTuple):
 def spread(
     subject: Subject, every: Sequence[Pictured], head: Sequence[Flowable], foot: Sequence[Flowable] = ()
 ) -> Iterator[Flowable]:
-    """Pictures with their sentences, between a head and a foot, on as few pages as they need, each about as full as the
-    others, and as high as there is room.
-    """
+    """Pictures with sentences between head and foot: on as few pages as can be, evenly, as high as there is room."""
     wide, whole = subject.wide, text_height(subject.paper) - _SLACK
 
     def taken(things: Sequence[Flowable]) -> float:

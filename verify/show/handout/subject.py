@@ -30,9 +30,7 @@ _UNPRINTED = ("thick", "open-target", "unnamed-pieces")
 
 @dataclass(frozen=True)
 class Subject:
-    """A result to be printed on pages of a size; `recipe`: the certified one of simple folds that makes the pattern, if
-    there is one.
-    """
+    """A result to be printed on pages of a size, and the certified `recipe` that makes the pattern, if there is one."""
 
     result: Result
     paper: PaperName

@@ -57,9 +57,7 @@ def _areas(paper: PaperName) -> tuple[tuple[float, float], tuple[float, float]]:
 def template(
     subject: Subject, scene: Scene, laid: Tiles, called: str = "template", creases: Sequence[StraightCrease] = ()
 ) -> Iterator[Flowable]:
-    """The pages of the sheet; a drawing of it if they would be too many. `creases`: those that the steps call by their
-    numbers, in place of the names of points.
-    """
+    """The pages of the sheet, or a drawing of it; `creases`: those with numbers in place of the names of points."""
     if laid.count > MOST_TILES:
         yield from _too_large(subject, scene, laid)
         return
@@ -140,9 +138,9 @@ def _tile(
     for place in map(on_page, marks):
         labels.avoid_spot(place, 2.4)
     with pen.group(clip=[frame]):
-        _keep_inside(labels, (frame[0].x, frame[0].y, frame[2].x, frame[2].y))
+        _keep_inside(labels, box_of(frame))
         letters = draw_lines(pen, scene, at, labels)
-        write_numbers(pen, labels, scene, creases, at, (frame[0].x, frame[0].y, frame[2].x, frame[2].y))
+        write_numbers(pen, labels, scene, creases, at, box_of(frame))
         _write_names(pen, labels, scene, names, laid, window, at)
     if laid.count > 1:
         pen.lines([frame], "frame", closed=True)

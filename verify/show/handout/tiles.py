@@ -21,10 +21,8 @@ _BESIDE = 20.0
 
 @dataclass(frozen=True)
 class Tiles:
-    """Windows over the sheet's plane after the sheet was turned by `turn` (radians): `columns` from the left, `rows`
-    from the top; none where their `count` is more than `MOST_TILES`.
-
-    Neighbours share `OVERLAP` mm. `area` is what a page holds, `landscape` how it lies.
+    """Windows over the sheet, turned by `turn` (radians): `columns` from the left, `rows` from the top, `OVERLAP` mm in
+    common; none where their `count` is over `MOST_TILES`. `area`: what a page holds; `landscape`: how it lies.
     """
 
     count: int
@@ -74,10 +72,8 @@ def tiles(
     landscape: tuple[float, float],
     figure: Sequence[tuple[XY, XY]] = (),
 ) -> Tiles:
-    """The fewest pages that hold the sheet with a little margin: upright or across, the sheet as it is, on its side, or
-    askew.
-
-    Askew only where it then needs a single page. Seams run where they meet least of the `figure`.
+    """The fewest pages that hold the sheet with a little margin, upright or across: the sheet as it is, on its side,
+    or, on a single page, askew. Seams run where they meet least of the `figure`.
     """
     layouts = []
     for rank, turn in _turns(corners):
@@ -97,9 +93,7 @@ def tiles(
 
 
 def _turns(corners: Sequence[XY]) -> Iterator[tuple[int, float]]:
-    """Angles to try, the plainest first. A smallest box has a side along an edge of the convex hull (Freeman, Shapira
-    1975).
-    """
+    """Angles to try, the plainest first: a smallest box lies along the convex hull (Freeman, Shapira 1975)."""
     yield 0, 0.0
     yield 1, pi / 2
     edges = list(around(corners))
@@ -123,9 +117,7 @@ def _count(span: float, room: float) -> int:
 
 
 def _spans(low: float, high: float, room: float, figure: Sequence[tuple[float, float, float]]) -> tuple[Span, ...]:
-    """Stretches of at most `room` from low to high, each two sharing `OVERLAP`; `figure`: from, to and length of its
-    lines.
-    """
+    """Stretches of at most `room` from low to high that share `OVERLAP`; `figure`: from, to, length of its lines."""
     count = _count(high - low - 2 * MARGIN, room)
     seams = _seams(low, high, room, count, figure) if count > 1 else []
     starts, ends = [low, *(s - OVERLAP / 2 for s in seams)], [*(s + OVERLAP / 2 for s in seams), high]
