@@ -17,6 +17,7 @@ from sympy.geometry import Point, Triangle
 
 from tests.construct.test_corridors import folds
 from tests.construct.test_creases import SQUARE, TRIANGLE, target
+from verify.construct.corridors import Corridors
 from verify.construct.creases import Construction
 from verify.construct.ended import ended
 from verify.construct.figure import figure_of
@@ -72,6 +73,9 @@ def test_perpendiculars_end_in_nodes_and_the_sets_fold(seed: int) -> None:
 CROSSING = [(13.3, 48.15), (66.9, 13), (58.75, 48.15)], [(66.45, 65.4), (49.85, 51), (54.85, 29.6)]
 
 
+SHEET = [(0, 0), (80, 0), (80, 80), (0, 80)]
+
+
 def crossing() -> Document:
     """Two triangles that cross: where they are, none of 234 sets of creases was found to fold."""
     return target(*CROSSING, sheet=[(0, 0), (80, 0), (80, 79), (0, 79)])
@@ -89,6 +93,53 @@ def test_lines_that_cross_may_bend_there() -> None:
     construction = Construction(figure_of(moved.document))
     assert len(joined(construction)) > 1
     assert {*next(construction.trees())} >= joined(construction)
+
+
+def triangles(seed: int) -> list[list[tuple[float, float]]]:
+    """Two at random that cross."""
+    rng = random.Random(seed)
+    while True:
+        pair = [[(round(rng.uniform(10, 70), 1), round(rng.uniform(10, 70), 1)) for _ in range(3)] for _ in range(2)]
+        one, other = (shapely.Polygon(corners) for corners in pair)
+        if one.boundary.crosses(other.boundary) and min(one.area, other.area) > 200:
+            return pair
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_loop_runs_round_each_place_where_outlines_cross(seed: int) -> None:
+    drawn = target(*triangles(seed), sheet=SHEET)
+    figure = figure_of(rational(drawn, Fraction(1, 10)).document)
+    skeleton = straight_skeleton(figure.points, figure.lines, figure.directions)
+    moving = Moving(Tracer(skeleton, figure.loops))
+    one, other = (shapely.Polygon(corners).exterior for corners in triangles(seed))
+    assert len(moving.looped) == len(one.intersection(other).geoms)  # shapely's
+    assert all(len(moving.begin[node]) == 1 for node in moving.looped)
+
+
+def test_where_a_loop_ends_in_a_node_its_other_perpendiculars_are_folded_in_no_tree() -> None:
+    """As those of a node at which one begins (K5), so that trees need them not to end."""
+    moved = ended(target(*triangles(0), sheet=SHEET), Fraction(1, 3), farthest=Fraction(1, 2))
+    construction = Construction(figure_of(moved.document))
+    perpendiculars = construction.perpendiculars
+    looped = {p.start for p in perpendiculars if p.start == p.end != BORDER}
+    (between,) = (i for i, p in enumerate(perpendiculars) if p.start in looped and p.end not in (p.start, BORDER, None))
+    end = perpendiculars[between].end
+    others = {i for i, p in enumerate(perpendiculars) if end in (p.start, p.end)} - {between}
+    assert len(others) == 2
+    trees = [*construction.trees()]
+    assert trees
+    assert all(between in tree and not others & {*tree} for tree in trees)
+    assert not others & {*Corridors(construction.tracer, perpendiculars).walls}
+
+
+def test_perpendiculars_end_where_lines_that_cross_are_shifted_alone() -> None:
+    """If lines turned, too, others could be joined here; but their directions are fixed before all is solved."""
+    drawn = target(*triangles(17), sheet=SHEET)
+    moved = ended(drawn, Fraction(1, 3), farthest=Fraction(1, 2))
+    assert lines(drawn).hausdorff_distance(lines(moved.document)) <= 1 / 2  # shapely's
+    nodes = [p.end for p in Construction(figure_of(moved.document)).perpendiculars if p.end not in (p.start, BORDER)]
+    assert nodes
+    assert None not in nodes
 
 
 @pytest.mark.long

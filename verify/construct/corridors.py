@@ -113,10 +113,13 @@ class Corridors:
         """
         joined: dict[tuple[int, int], int] = {}
         away: dict[int, list[int]] = {}
+        prongs = begin.copy()  # but for loops
         for number in walls:
             a, b = self.perpendiculars[number].start, self.perpendiculars[number].end
             inner = [node for node in (a, b) if node is not None and node != BORDER]
-            if len(inner) == 2:
+            if a == b != BORDER:
+                prongs[a] -= 2
+            elif len(inner) == 2:
                 joined[min(inner), max(inner)] = number
             else:
                 away.setdefault(inner[0] if inner else BORDER, []).append(number)
@@ -129,7 +132,7 @@ class Corridors:
             nodes = set(chain(*hub))
             ways = [(node, number) for node in nodes for number in away.get(node, ())]
             # sums of prongs are right in trees only
-            whole = sum(begin[node] for node in nodes) == 2 * len(hub) + len(ways)
+            whole = sum(prongs[node] for node in nodes) == 2 * len(hub) + len(ways)
             if len(ways) == 2 and whole and len(hub) == len(nodes) - 1:
                 import networkx as nx  # seldom needed, and slow to load
 

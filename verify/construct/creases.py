@@ -153,6 +153,11 @@ class Construction:
                 count[node] = count.get(node, 0) + 1
         return [node for node, n in sorted(count.items()) if n % 2 and self.tracer.inside[node] > 0]
 
+    @property
+    def has_loops(self) -> bool:
+        """Whether a perpendicular comes back to its node: then it is not known of trees of corridors that they fold."""
+        return any(a == b and a is not None for a, b in self.ends.values())
+
     @cached_property
     def _folds(self) -> list[int]:
         """How many folds each perpendicular adds: its pieces, and one for each arc that it cuts in two."""

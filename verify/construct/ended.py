@@ -174,8 +174,11 @@ class _Exact:
         )
 
     def sides(self, corner: int) -> list[int]:
-        """A side of each line that ends in a corner."""
-        return [2 * i for i, ends in enumerate(self.moving.lines) if corner in ends]
+        """A side of each line that ends in a corner; the second is that which is least in line with the first."""
+        first, *others = (2 * i for i, ends in enumerate(self.moving.lines) if corner in ends)
+        d = self.moving.along[first]
+        across = [abs(d[0] * y - d[1] * x) for x, y in self.moving.along[others]]
+        return [first, *(others[i] for i in np.argsort(across)[::-1])]
 
     def crossings(self) -> Iterator[Form]:
         """What is 0 if all lines of a corner meet in one point."""

@@ -26,8 +26,9 @@ class Moving:
     """The skeleton of lines none of which ends alone, whose nodes but the corners have three sides each.
 
     ValueError for any other figure. `begin` is, for each node inside the sheet but the corners, in which sides' regions
-    its perpendiculars begin, and whether they lead away from the side. Corners are an array: x and y, one after the
-    other. All that depends on them is that of `place_at`.
+    its perpendiculars begin, and whether they lead away from the side; but of nodes that are `looped` only the third:
+    the two others are one there, which comes back. Corners are an array: x and y, one after the other. All that depends
+    on them is that of `place_at`.
 
     A boundary, of a side's region, has a number: that of an arc, seen from the side on its left, then those of arcs
     seen from the right, then the sides themselves. `sides_of` are the sides, `beyond` those on the other side,
@@ -51,6 +52,8 @@ class Moving:
             raise ValueError("a line ends alone, or more than three fronts meet in a node")
         self.sides_at = np.array([sorted(meeting[v]) for v in self.inner], dtype=int).reshape(-1, 3)
         self.begin = {v: [*tracer.starts(v)] for v in self.inner if tracer.inside[v] > 0}
+        self.looped = self._looped(tracer)
+        self.begin |= {v: [third] for v, third in self.looped.items()}
         self.start: Floats = np.array([floats(skeleton.nodes[v].place) for v in self.corners]).ravel()
         self.loops = [[floats(p) for p in loop] for loop in tracer.loops]
         self.size = max(abs(x) for loop in self.loops for p in loop for x in p)
@@ -71,6 +74,21 @@ class Moving:
         self.beyond = np.concatenate([*self.beside[::-1], every ^ 1])
         self.pairs = self._apart()
         self.place_at(self.start)
+
+    def _looped(self, tracer: Tracer) -> dict[int, tuple[int, bool]]:
+        """The nodes at which three perpendiculars begin, two of which are one that comes back; and the third.
+
+        There are such only round a corner at which none begins, as where two lines cross: near it all run in a circle.
+        """
+        if all([*tracer.starts(corner)] for corner in self.corners):
+            return {}
+        found: dict[int, tuple[int, bool]] = {}
+        for v, ways in self.begin.items():
+            node = self.skeleton.nodes[v]
+            others = [way for way in ways if tracer.follow(v, node.place, node.time, *way).end != v]
+            if len(ways) == 3 and len(others) == 1:
+                found[v] = others[0]
+        return found
 
     def _apart(self) -> Integers:
         """Pairs of arcs of one region, or of its line and an arc, that have no end in common: by number, lines after
@@ -159,8 +177,8 @@ class Moving:
         return not _cross(first[one], last[one], first[other], last[other]).any()
 
     def prongs(self) -> Integers:
-        """How many perpendiculars begin at each node off the target, 0 at others: one in each region there but those
-        that end in it, along their side.
+        """How many perpendiculars begin at each node off the target (loops left out), 0 at others: one in each region
+        there but those that end in it, along their side.
         """
         arcs = 2 * len(self.roots)
         ways = np.sign(self.last - self.first)[:arcs]
@@ -171,6 +189,7 @@ class Moving:
         np.multiply.at(signs, (heads[ending], sides[ending]), -ways[ending])
         found = np.zeros(len(self.places), dtype=np.int64)
         found[self.inner] = (signs[np.array(self.inner)[:, None], self.sides_at] < 0).sum(axis=1)
+        found[[*self.looped]] -= 2
         return found
 
     def in_sheet(self) -> npt.NDArray[np.bool_]:

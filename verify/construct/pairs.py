@@ -42,6 +42,7 @@ _LIGHTEST, _TINY = 1e-4, 1e-300
 _CLOSED = 2  # if no others begin at two nodes that are joined, what runs round them is closed (K3 fails)
 _CLOSE, _ENDS = 1e-10, 1e-6  # of the sheet's size
 _INDEPENDENT = 1e-6
+_APART = 1e-2  # the least singular value of equations that hardly move others
 _RIDGE = 1e-12  # equations that say the same are met together
 _ROUND_ABOUT = 80  # steps more, if nodes are passed on the other side
 _GIVEN_UP = (1, 2, 2, 3, 3, 4, 5)  # pairs
@@ -237,7 +238,7 @@ class Pairs:
             if met and moving.moved(corners) <= self.most:
                 prongs = moving.prongs()
                 closed = (prongs[courses.starts] + prongs[courses.ends] == _CLOSED).any()
-                is_like = not closed and moving.is_like(self.shortest)
+                is_like = not closed and moving.is_like(self.shortest) and self._are_apart(courses)
                 ways = self._ways(meetings, courses) if is_like else None
                 if ways is not None or not narrow:
                     return None if ways is None else (corners, ways)
@@ -261,6 +262,20 @@ class Pairs:
                 return None
             corners = moving.start + found
         return None
+
+    def _are_apart(self, courses: Courses) -> bool:
+        """Whether all can be met by shifting lines alone, as they are in the end, exactly. They nearly always can but
+        where lines cross, for there lines may bend.
+        """
+        moving = self.moving
+        if not moving.looped:
+            return True
+        moving.derive()
+        turns = np.linalg.svd(moving.turns[::2])
+        shifts = turns.Vh[np.count_nonzero(turns.S > _INDEPENDENT) :]
+        ways = courses.ways() @ shifts.T
+        ways /= np.linalg.norm(ways, axis=1)[:, None]
+        return bool(np.linalg.svd(ways, compute_uv=False).min() > _APART)
 
     def _ways(self, meetings: Sequence[Meeting], courses: Courses) -> list[Meeting] | None:
         """The meetings by the boundaries that perpendiculars now come to; None if one does not come to its end."""

@@ -44,7 +44,7 @@ _SHORT = SHORT_MM[1]
 # figures that move farther are looked at if the others need more folds than so many, all for so much of the time; and
 # tried if they need fewer folds by that factor, or as few and no creases that are too short
 _FEW_FOLDS = 30
-_SOME_FOLDS = 100  # from here on they are not looked at if one whose perpendiculars were made to end needs fewer
+_SOME_FOLDS = 100  # from here on not, if one whose perpendiculars were made to end, without loops, needs fewer
 _SOON = 1 / 40
 _WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
@@ -270,7 +270,8 @@ class _Search:
         """
         slow = [trial for trial in trials if trial.slow]
         found = self.ready(slow[:1] if near and near[0].folds <= MANY_FOLDS else slow[1:])
-        if not (near and near[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in found)):
+        sure = [one for one in found if not one.construction.has_loops]
+        if not (near and near[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in sure)):
             found += self.ready([trial for trial in trials if not trial.slow], _SOON)
         worth = [one for one in found if one.is_worth_moving(near)]
         return worth, [one for one in found if one not in worth]
