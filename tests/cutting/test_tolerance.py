@@ -307,6 +307,8 @@ def test_defaults_are_millimetres_in_every_unit() -> None:
     inch = tolerance(sheet([LEFT], ["a", "b"], unit="in"), samples=2)
     assert inch.error == pytest.approx(0.5 / 25.4)
     assert SAMPLES == 40
+    for unit, found in (("mm", mm), ("cm", cm), ("in", inch)):
+        assert "by up to 0.5 mm at its ends" in next(sample_lines(found, unit))
 
 
 def test_progress_is_told() -> None:

@@ -28,7 +28,7 @@ def test_edges_corners_and_creases() -> None:
         "n is where the crease ends on edge ne–nw"
     )
     assert words[1].endswith("so that edge se–ne lies along the crease of step 1 (s–n)")
-    assert words[2].endswith("square to the crease of step 1 (s–n), through golden (crease of step 1)")
+    assert words[2].endswith("square to the crease of step 1 (s–n), through golden (on the crease of step 1)")
     assert words[3].endswith("along the crease of step 1 (middle–n)")
 
 

@@ -143,6 +143,13 @@ def test_edges_and_halves_are_called_as_they_are_seen(steps: list[dict[str, Any]
     assert alignment_words(folded, len(steps), folded.recipe.steps[-1].alignment) == said
 
 
+def test_a_corner_that_is_called_what_it_is_is_called_once() -> None:
+    places = {"top right": [60, 20], "sw": [-60, -20]}
+    sheet = {"outline": ["sw", "se", "top right", "nw"]}
+    on = carried([{"fold": {"point": "sw", "onto": "top right"}, "moves": "sw"}], places, sheet=sheet)
+    assert " the bottom left corner (sw) lies on the top right corner. " in sentence(on, 1)
+
+
 def test_half_means_that_both_ends_meet() -> None:
     """A triangle's top comes down onto its base along its middle line, which leaves three quarters of it (Euclid VI.2);
     its mirror line halves it.
@@ -165,7 +172,7 @@ def test_a_crease_goes_no_farther_than_it_was_folded() -> None:
     assert "along the crease of step 2 (o–k)" in step_words(again, 3)
     on = carried([HALF, second, {"fold": {"through": ["o", "z"]}, "moves": "se"}], places)
     assert on.refused is None
-    assert step_words(on, 3).endswith("through o (crease of step 1) and z")
+    assert step_words(on, 3).endswith("through o (on the crease of step 1) and z")
     assert "crease of step 2" not in light_words(on, 3)
 
 

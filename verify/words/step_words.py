@@ -260,7 +260,7 @@ class _OnPaper(_Speaker):
         if any(place in ends for ends in (*self.edges, *self.sides)):
             return f"corner {name}"
         step = next((step for u, v, step in self._creases() if on_segment(place, u, v)), 0)
-        return f"{name} (crease of step {step})" if step else name
+        return f"{name} (on the crease of step {step})" if step else name
 
     def made_before(self, used: int, name: str) -> _Made | None:
         """Where a mark shows before the step that uses it: where a crease ends on an edge, meets an older one, or
@@ -341,7 +341,10 @@ class _Seen(_OnPaper):
 
     def point(self, name: str) -> str:
         sides = [self._side([self._place(name)], axis) for axis in (1, 0)]
-        return f"the {' '.join(sides)} corner ({name})" if all(sides) else super().point(name)
+        if not all(sides):
+            return super().point(name)
+        where = " ".join(sides)
+        return f"the {where} corner" if name == where else f"the {where} corner ({name})"
 
     def line(self, one: str, two: str) -> str:
         ends = [self._place(one), self._place(two)]

@@ -58,19 +58,21 @@ def in_short(t: Tolerance, recipe: Recipe, hands: Hands | None) -> Iterator[str]
 
 
 def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
-    """What happened at the error asked for."""
+    """What happened at the error asked for, in millimetres, whatever the document's unit is."""
+    mm = float(IN_MM[unit])
+    error, typical, largest = (f"{mm * size:.3g} mm" for size in (t.error, t.typical, t.largest))
     apart = " (not counting what comes or goes, below)" if any(e.jump for e in t.effects) else ""
     if t.failed < t.samples:
         yield (
-            f"with each fold off by up to {t.error:g} {unit} at its ends, no side moved by more than "
-            f"{t.typical:.3g} {unit} in half of the trials, or by more than {t.largest:.3g} {unit} in any{apart}"
+            f"with each fold off by up to {error} at its ends, no side moved by more than {typical} in half of the "
+            f"trials, or by more than {largest} in any{apart}"
         )
         yield (
-            f"the chance that one more trial goes beyond {t.largest:.3g} {unit} is 1 in {t.samples + 1} (errors "
-            "uniform and independent)"
+            f"the chance that one more trial goes beyond {largest} is 1 in {t.samples + 1} (errors uniform and "
+            "independent)"
         )
     for failure, times in t.failures:
-        yield f"in {times} of {t.samples} trials with {t.error:g} {unit}, {_failed(failure)}"
+        yield f"in {times} of {t.samples} trials with {error}, {_failed(failure)}"
 
 
 def effect_lines(t: Tolerance, folded: Folded, most: int = 5) -> Iterator[str]:

@@ -8,11 +8,13 @@ kernel proves.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
 
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -27,7 +29,7 @@ from verify.construct.recipes.near import near
 from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe
 from verify.construct.recipes.start import start_of
-from verify.construct.recipes.written import drawing_outside, folded, written
+from verify.construct.recipes.written import drawing_outside, folded, smaller_side_moves, written
 from verify.exact.number import Number
 from verify.exact.numberfield import Field
 from verify.exact.plane import Point, reflection
@@ -220,6 +222,33 @@ def test_flaps_go_the_other_way_with_the_print_outside() -> None:
         assert verify.fold(written(start, outside)).refused is None
 
 
+def _half_plane(a: float, b: float, c: float, far: float = 1e6) -> shapely.Polygon:
+    """Where ax + by > c, as far as that."""
+    x, y = a / math.hypot(a, b), b / math.hypot(a, b)
+    near = c / math.hypot(a, b)
+    return shapely.Polygon(
+        [(x * s - y * t, y * s + x * t) for s, t in ((near, -far), (far, -far), (far, far), (near, far))]
+    )
+
+
+def test_the_smaller_part_moves_also_where_a_flap_is_folded_later() -> None:
+    """An arrow that lies across its sheet: the areas beyond each fold of all layers, by another library (shapely)."""
+    corners = ((0, 10), (60, 10), (60, -8), (100, 20), (60, 48), (60, 30), (0, 30))
+    start = start_of(figure([(12 * x - 5 * y, 5 * x + 12 * y) for x, y in corners], margin=130))  # by arctan 5/12
+    every = itertools.islice(SomeLayers(start.stack, Clock(60, "x")).of_length(4), 6)
+    some = [folds for folds in every if any(fold.moving is not None for fold in folds)]
+    assert any(smaller_side_moves(start, folds) != folds for folds in some)
+    for folds in some:
+        smaller, stack = smaller_side_moves(start, folds), start.stack
+        for number, fold in enumerate(smaller, start=1):
+            before = [shapely.Polygon([(float(p.x), float(p.y)) for p in x.face.corners]) for x in stack.layers]
+            far = _half_plane(*(float(x) for x in fold.line[:3]))
+            beyond = sum(layer.intersection(far).area for layer in before)
+            assert fold.moving is not None or beyond <= sum(layer.area for layer in before) / 2 * (1 + 1e-9)
+            stack = stack.fold(fold, number) or stack
+        assert verify.certify(written(start, smaller)).verdict == "certified"
+
+
 def test_the_part_that_moves_is_told_by_print_in_sight() -> None:
     """J: after the first step a1 lies on the back; the second step's fold runs through marks that do not move."""
     ((_, made),) = letter_recipes("J")
@@ -362,6 +391,25 @@ def test_no_fold_fewer_by_trying_all() -> None:
             pictures = list({after.key: after for after in following if after is not None}.values())
             folds += 1
         assert folds == 3
+
+
+def test_of_corners_that_lie_on_each_other_one_is_named_that_can_be_read() -> None:
+    """A star of six points in a hexagon. By hand: the lower half goes behind, the left half over; uppermost then lies
+    the lower left quarter, print up: corner 4 where corner 1 is, and 5 where 6 is.
+    """
+    points = {f"s{k}": (f"60*cos({k - 1}*pi/3)", f"60*sin({k - 1}*pi/3)") for k in range(1, 7)}
+    points |= {f"a{k}": (f"45*cos({k}*pi/3)", f"45*sin({k}*pi/3)") for k in range(6)}
+    points |= {f"b{k}": (f"18*cos({2 * k + 1}*pi/6)", f"18*sin({2 * k + 1}*pi/6)") for k in range(6)}
+    star = tuple(name for k in range(6) for name in (f"a{k}", f"b{k}"))
+    found = verify.recipe(Document(points, tuple(f"s{k}" for k in range(1, 7)), loops=(star,), snips=1)).recipe
+    assert found is not None
+    half, quarter, sixth, _ = found.steps
+    assert isinstance(half, FoldStep)
+    assert isinstance(quarter, FoldStep)
+    assert isinstance(sixth, FoldStep)
+    assert (half.alignment.marks, half.moves, half.direction) == (("s1", "s4"), "s5", "behind")
+    assert (quarter.alignment.marks, quarter.moves, quarter.direction) == (("s4", "s1"), "s4", "over")
+    assert (sixth.alignment.marks, sixth.moves) == (("s4", "s5"), "s4")
 
 
 def test_a_target_on_one_line_needs_no_fold() -> None:

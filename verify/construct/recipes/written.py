@@ -33,21 +33,31 @@ def layers_at_cut(stack: Stack) -> int:
 
 
 def smaller_side_moves(start: Start, folds: Folds) -> Folds:
-    """The same folds of all layers, the smaller part of the paper moving each time (by floats: it only chooses)."""
-    if any(fold.moving is not None for fold in folds):
-        return folds
-    faces, done, turned_over = list(start.picture.faces), list[Fold](), list[Mirror]()
-    for fold in folds:
+    """The same folds, with the smaller part of the paper moving in each that folds all layers (in floats: it only
+    chooses). So the paper may come to lie turned over, and folds of some layers take these from its other side.
+    """
+    all_layers = all(fold.moving is None for fold in folds)
+    stack, done, turned_over = start.stack, list[Fold](), list[Mirror]()
+    for number, found in enumerate(folds, start=_first(start)):
+        fold = found if all_layers or len(turned_over) % 2 == 0 else _from_the_other_side(stack, found)
         line = reduce(_mirrored, turned_over, fold.line)
-        parts = [face.split(line, face.edges[0]) for face in faces]
-        moved = sum(two.size for _, two in parts if two is not None)
-        if moved > sum(face.size for face in faces) / 2 * (1 + _HAIR):
-            turned_over.append(line)
-            line = line.turned()
-            parts = [face.split(line, face.edges[0]) for face in faces]
-        done.append(Fold(line))
-        faces = [part for pair in parts for part in pair if part is not None]
+        if fold.moving is None:
+            faces = [layer.face for layer in stack.layers]
+            parts = [face.split(line, face.edges[0])[1] for face in faces]
+            moved = sum(part.size for part in parts if part is not None)
+            if moved > sum(face.size for face in faces) / 2 * (1 + _HAIR):
+                turned_over.append(line)
+                line = line.turned()
+        done.append(fold._replace(line=line))
+        stack = stack.fold(done[-1], number) or stack
     return tuple(done)
+
+
+def _from_the_other_side(stack: Stack, fold: Fold) -> Fold:
+    """A fold of a stack, as a fold of the stack turned over."""
+    top = len(stack.layers) - 1
+    moving = frozenset(top - layer for layer in fold.moving) if fold.moving is not None else None
+    return Fold(fold.line, moving, not fold.over)
 
 
 def drawing_outside(start: Start, folds: Folds) -> Folds:
@@ -60,9 +70,7 @@ def drawing_outside(start: Start, folds: Folds) -> Folds:
         return (folds[0]._replace(over=False), *folds[1:])
     stack, done = start.stack, list[Fold]()
     for number, fold in enumerate(folds, start=1):
-        top = len(stack.layers) - 1
-        moving = frozenset(top - layer for layer in fold.moving) if fold.moving is not None else None
-        done.append(Fold(fold.line, moving, not fold.over))
+        done.append(_from_the_other_side(stack, fold))
         stack = stack.fold(fold, number) or stack
     return tuple(done)
 
