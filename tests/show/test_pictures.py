@@ -161,7 +161,7 @@ def test_pieces_are_drawn_with_their_exact_areas(name, scene):
         area = rings[0]
         for ring in rings[1:]:
             area = area.symmetric_difference(ring)
-        assert area.area / float(s.scale.ratio) ** 2 == pytest.approx(float(piece.area), rel=1e-6)
+        assert area.area / float(s.scale) ** 2 == pytest.approx(float(piece.area), rel=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -428,7 +428,7 @@ def test_creases_that_lie_close_together_are_drawn_finer() -> None:
         drawn = re.findall(r'class="(?:valley|mountain)" style="([^"]*)"', pattern_svg(result))
         assert len(drawn) == 4  # two creases, and the legend's
         widths = [float(width) for style in drawn for width in re.findall(r"stroke-width: ?([0-9.]+)", style)]
-        page = pleat * float(scene.scale.ratio)
+        page = pleat * float(scene.scale)
         assert widths == ([pytest.approx(max(0.12, page / 3), abs=1e-3)] * 2 if finer else [])
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cmath import phase
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -16,6 +16,7 @@ from verify.exact.plane import Point, around, between, difference, dot, with_nei
 _PARTS = 8
 _BITS = 80
 _DECIMALS = 10**9
+_ZERO, _ONE = Number.of(0), Number.of(1)
 
 
 @dataclass(frozen=True)
@@ -75,9 +76,9 @@ def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[_Near]:
     """For each end of one outline's segments what is nearest on the other."""
     places = dict.fromkeys(p for segment in ones for p in segment)
     nearest = []
-    sides = [_side(s) for s in others]
+    sides = [_feet(s) for s in others]
     for p in places:
-        feet = [(*_foot(p, s), number) for number, s in enumerate(sides)]
+        feet = [(*foot(p), number) for number, foot in enumerate(sides)]
         square, at, number = min(feet, key=lambda foot: foot[0])
         nearest.append(_Near(square, number, at))
     return nearest
@@ -91,42 +92,30 @@ def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[
     stops: list[set[Number]] = [{Number.of(Fraction(k, _PARTS)) for k in range(_PARTS + 1)} for _ in ones]
     for near in nearest:
         stops[near.segment].add(near.at)
-    worst = Number.of(0)
-    sides = [_side(s) for s in others]
+    worst = _ZERO
+    sides = [_feet(s) for s in others]
     for (a, b), here in zip(ones, stops, strict=True):
         places = [between(a, b, t) for t in sorted(here)]
-        table = [[_foot(p, s)[0] for s in sides] for p in places]
+        table = [[foot(p)[0] for foot in sides] for p in places]
         for one, two in pairwise(table):
             worst = max(worst, min(max(x, y) for x, y in zip(one, two, strict=True)))
     return worst
 
 
-@dataclass(frozen=True)
-class _Side:
-    """A segment for many feet: its start, the way to its end, and that way over its squared length, divided once."""
-
-    start: Point
-    way: Point
-    unit: Point
-
-
-def _side(segment: Segment) -> _Side:
+def _feet(segment: Segment) -> Callable[[Point], tuple[Number, Number]]:
+    """For a place its squared distance from a closed segment, and where on it (0 to 1) the nearest place is. Exact."""
     a, b = segment
     way = difference(b, a)
-    per = Number.of(1) / dot(way, way)
-    return _Side(a, way, Point(way.x * per, way.y * per))
+    per = 1 / dot(way, way)  # divided once for all places
+    unit = Point(way.x * per, way.y * per)
 
+    def foot(p: Point) -> tuple[Number, Number]:
+        v = difference(p, a)
+        t = min(max(dot(unit, v), _ZERO), _ONE)
+        w = Point(v.x - way.x * t, v.y - way.y * t)
+        return dot(w, w), t
 
-def _foot(p: Point, side: _Side) -> tuple[Number, Number]:
-    """The squared distance of a place from a closed segment, and where on it (0 to 1) the nearest place is. Exact."""
-    e, v = side.way, difference(p, side.start)
-    t = dot(side.unit, v)
-    if t.sign() < 0:
-        t = Number.of(0)
-    elif t > 1:
-        t = Number.of(1)
-    w = Point(v.x - e.x * t, v.y - e.y * t)
-    return dot(w, w), t
+    return foot
 
 
 def _root(square: Number, *, up: bool) -> Fraction:

@@ -176,14 +176,9 @@ def _smallest_panel(s: Subdivision) -> Measured | None:
         return None
     areas = [abs(float(polygon_area2([s.vertices[v] for v in loop]))) / 2 for loop in s.faces]
     size, part = min(((sum(areas[f] for f in part), part) for part in s.panels), key=lambda one: one[0])
-    return Measured(size, (s.face_name(part[0]),), _nearest_name(s, s.faces[part[0]][0]))
-
-
-def _nearest_name(s: Subdivision, vertex: int) -> str:
-    """The nearest point that the document names."""
-    at = s.vertices[vertex]
-    named = {name: _distance(at, place) for place, name in s.drawing.names.items()}
-    return min(named, key=named.__getitem__, default="")
+    corner = s.vertices[s.faces[part[0]][0]]
+    named = {name: _distance(corner, place) for place, name in s.drawing.names.items()}
+    return Measured(size, (s.face_name(part[0]),), near=min(named, key=named.__getitem__, default=""))
 
 
 def _circular(order: LayerOrder) -> Iterator[str]:

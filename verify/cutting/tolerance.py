@@ -265,15 +265,13 @@ def away(stops: Places, edges: Pieces) -> Floats:
 
 
 def _lengths(edges: Pieces) -> Floats:
-    lengths: Floats = np.abs(edges[:, 1] - edges[:, 0])
-    return lengths
+    return np.abs(edges[:, 1] - edges[:, 0])
 
 
 def _stops(edges: Pieces) -> Places:
     """Places along each straight piece of an outline, its corners left out."""
     t = (np.arange(_STOPS) + 1) / (_STOPS + 1)
-    stops: Places = edges[:, :1] * (1 - t) + edges[:, 1:] * t
-    return stops
+    return edges[:, :1] * (1 - t) + edges[:, 1:] * t
 
 
 def _parts(piece: Pieces, which: NDArray[np.bool_]) -> Iterator[Pieces]:

@@ -85,8 +85,7 @@ class Sides:
         """The points as x + iy, all divided by one positive number: within 1, and within 2^-52 of the exact values in
         both axes. For filters with an error bound, never for decisions.
         """
-        result: npt.NDArray[np.complex128] = _approximate(self._field, self._vectors).view(np.complex128)
-        return result
+        return _approximate(self._field, self._vectors).view(np.complex128)
 
     @cached_property
     def _exact(self) -> _ExactSides:
@@ -125,8 +124,7 @@ class Sides:
             self._answers = np.insert(self._answers, before, self._exact.signs(*np.divmod(lines, count), points))
             self._asked = np.insert(self._asked, before, more)
             place = np.searchsorted(self._asked, keys)
-        result: Signs = self._answers[place]
-        return result
+        return self._answers[place]
 
 
 _UNSURE = 2e-14

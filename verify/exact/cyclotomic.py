@@ -50,11 +50,6 @@ def order_for(generator: Generator) -> int:
     return lcm(4, q)
 
 
-def degree_of(generator: Generator) -> int:
-    """The degree over Q of the number."""
-    return totient(order_for(generator)) // 2
-
-
 def trace(n: int, j: int) -> int:
     """The trace from Q(z) to Q of z^j: Ramanujan's sum c_n(j)."""
     order = n // gcd(n, j)
@@ -208,7 +203,8 @@ class RealCyclotomic:
             if n % m == 0 and totient(m) == 2 * self.degree and all(a % m in (1, m - 1) for a in self.fixing):
                 return {n // m: 1, n - n // m: 1}
         # sums of cosines that are in the field themselves, so that its name needs no larger field
-        cosines = [c for c in [self._orbit(j) for j in range(1, n) if n % j == 0] if len(c) == 2]
+        orbits = ({a * j % n: 1 for a in self.fixing} for j in range(1, n) if n % j == 0)
+        cosines = [orbit for orbit in orbits if len(orbit) == 2]
         candidates = cosines + [_sum(a, b, k) for a in cosines for b in cosines if a is not b for k in (1, -1)]
         orders = [m for m in self.orders if not any(other % m == 0 for other in self.orders if other != m)]
         for signs in choices((1, -1), repeat=min(len(orders) - 1, 6)):
@@ -249,9 +245,6 @@ class RealCyclotomic:
                 result.append(a)
                 seen.update([a * h % self.n for h in self.fixing])
         return result
-
-    def _orbit(self, j: int) -> dict[int, int]:
-        return {a * j % self.n: 1 for a in self.fixing}
 
     def _root(self, theta: dict[int, int]) -> tuple[Fraction, Fraction]:
         """An isolating interval of the real number theta, from rigorous cosines."""

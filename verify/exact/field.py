@@ -157,7 +157,7 @@ class _Builder:
             generator = angle[0], angle[2]
             if any(order % cyclotomic.order_for(generator) == 0 for order in map(cyclotomic.order_for, generators)):
                 continue
-            degree = cyclotomic.degree_of(generator)
+            degree = cyclotomic.totient(cyclotomic.order_for(generator)) // 2
             if degree <= self.limits.degree:
                 generators.append(generator)
                 self.angles = cyclotomic.RealCyclotomic(generators)

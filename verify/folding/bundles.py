@@ -59,8 +59,7 @@ class Bundles:
 
 
 def _nodes(literals: Literals) -> Literals:
-    result: Literals = 2 * (np.abs(literals) - 1) + (literals < 0)
-    return result
+    return 2 * (np.abs(literals) - 1) + (literals < 0)
 
 
 def even_clauses(literals: Iterable[int]) -> list[list[int]]:

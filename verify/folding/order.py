@@ -167,10 +167,7 @@ def _give(solver: Solver, clauses: Iterable[list[int]]) -> None:
 
 
 def find_order(
-    conditions: Conditions,
-    limits: Limits = Limits(),
-    progress: Progress | None = None,
-    proposed: Iterable[Above] = (),
+    conditions: Conditions, limits: Limits = Limits(), progress: Progress | None = None, proposed: Iterable[Above] = ()
 ) -> LayerOrder | NoOrder:
     """A layer order that meets every crossing condition, or `NoOrder` if there is none.
 

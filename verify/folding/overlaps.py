@@ -195,8 +195,7 @@ class Overlaps:
         """The side of each edge's line on which one of its faces lies."""
         turned = np.array(self.fold_map.turned, dtype=bool)
         straight = self._ranks[edges, 0] < self._ranks[edges, 1]
-        result: Signs = np.where(straight ^ (self._left[edges] != faces) ^ turned[faces], 1, -1).astype(np.int8)
-        return result
+        return np.where(straight ^ (self._left[edges] != faces) ^ turned[faces], 1, -1).astype(np.int8)
 
     @cached_property
     def left_sides(self) -> Signs:
@@ -239,8 +238,7 @@ class Overlaps:
         astride = (np.minimum.reduceat(signs, begin) < 0) & (np.maximum.reduceat(signs, begin) > 0)
         ends = self._segments[segment].reshape(-1)
         inside = self._inside(face, ends, 2 * np.arange(len(segment)), np.full(len(segment), 2))
-        result: Table = astride & np.logical_and.reduceat(inside, begin)
-        return result
+        return astride & np.logical_and.reduceat(inside, begin)
 
     def _passing(self, segment: Indices, kind: Indices) -> Passing:
         """Every inner edge on these segments with every face of the class, in order."""

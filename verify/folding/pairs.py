@@ -58,8 +58,7 @@ class FacePairs:
         place = np.searchsorted(self._keys, key)
         there = place < len(self._keys)
         there[there] = self._keys[place[there]] == key[there]
-        result: Indices = np.where(there, place, -1)
-        return result
+        return np.where(there, place, -1)
 
     def overlap(self, f: Indices, g: Indices) -> NDArray[np.bool_]:
         """Whether the open images of faces meet; a face does not overlap itself."""
@@ -81,8 +80,7 @@ class FacePairs:
         """The faces that overlap a face, in order."""
         kind = self.class_of[face]
         mine = self._keys[self._begin[kind] : self._end[kind]] - kind * self.faces
-        result: Indices = np.delete(mine, self._self[face] - self._begin[kind])
-        return result
+        return np.delete(mine, self._self[face] - self._begin[kind])
 
 
 class Above:

@@ -11,12 +11,13 @@ vertices on the edge of the sheet: Arkin et al. 2004, CGTA 29:23–46 (one-dimen
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import total_ordering
 from itertools import pairwise, product
 from math import comb
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Protocol, cast
+from operator import le
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, cast
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, cross_vectors, difference, dot, with_neighbours
@@ -240,47 +241,26 @@ def big_little_big(angles: Sequence[Angle], letters: Sequence[Letter]) -> tuple[
 
 
 def foldable_assignments(
-    angles: Sequence[AnyAngle], letters: Sequence[Letter], *, closed: bool
+    angles: Sequence[Any],
+    letters: Sequence[Letter],
+    *,
+    closed: bool,
+    no_larger: Callable[[Any, Any], bool] = le,
 ) -> Iterator[tuple[Letter, ...]]:
     """The mountain–valley assignments that agree with `letters` and fold flat at the vertex, each once.
 
     `closed`: an inner vertex, with as many angles as folds, all round; else a vertex on the border with one
-    angle more than folds. Raises `LimitReached` for more than 16 open folds.
+    angle more than folds. `no_larger` compares two angles. Raises `LimitReached` for more than 16 open folds.
     """
     if letters.count("either") > LIMIT_DEGREE:
         raise LimitReached(
             "degree of a vertex", str(LIMIT_DEGREE), f"{letters.count('either')} folds without a direction"
         )
     choices: list[tuple[Letter, ...]] = [("mountain", "valley") if x == "either" else (x,) for x in letters]
-    crimped = _Crimped(angles)
+    crimped = _Crimped(angles, no_larger)
     for chosen in product(*choices):
         if crimped.folds_flat(chosen, closed=closed):
             yield chosen
-
-
-class AnyAngle(Protocol):
-    """What crimping needs of an angle: exact (`Angle`), or only nearly known (`Near`)."""
-
-    def __add__(self, other: Any, /) -> Any: ...
-    def __sub__(self, other: Any, /) -> Any: ...
-    def __le__(self, other: Any, /) -> bool: ...
-
-
-@dataclass(frozen=True)
-class Near:
-    """An angle that is off by its coordinates' rounding: `degrees`, compared only to within `off` degrees."""
-
-    degrees: float
-    off: float
-
-    def __add__(self, other: Near) -> Near:
-        return Near(self.degrees + other.degrees, self.off)
-
-    def __sub__(self, other: Near) -> Near:
-        return Near(self.degrees - other.degrees, self.off)
-
-    def __le__(self, other: Near) -> bool:
-        return self.degrees <= other.degrees + self.off
 
 
 def nearly_folds(report: VertexReport, off: float) -> bool:
@@ -289,15 +269,18 @@ def nearly_folds(report: VertexReport, off: float) -> bool:
     """
     if report.letters.count("either") > _LISTED:
         return False
-    angles = [Near(float(angle.degrees()) % 360, off) for angle in report.angles]
-    return any(foldable_assignments(angles, report.letters, closed=not report.on_border))
+    angles = [float(angle.degrees()) % 360 for angle in report.angles]
+    found = foldable_assignments(
+        angles, report.letters, closed=not report.on_border, no_larger=lambda a, b: a <= b + off
+    )
+    return any(found)
 
 
 class _Crimped:
     """The angles round a vertex and those that crimping makes of them: each comparison and sum is worked out once."""
 
-    def __init__(self, angles: Sequence[AnyAngle]) -> None:
-        self._angles = list(angles)
+    def __init__(self, angles: Sequence[Any], no_larger: Callable[[Any, Any], bool]) -> None:
+        self._angles, self._compare = list(angles), no_larger
         self._whole = range(len(angles))
         self._no_larger: dict[tuple[int, int], bool] = {}
         self._merged: dict[tuple[int, int, int], int] = {}
@@ -322,7 +305,7 @@ class _Crimped:
     def _fits(self, a: int, b: int) -> bool:
         """Whether the first is no larger than the second."""
         if (a, b) not in self._no_larger:
-            self._no_larger[a, b] = self._angles[a] <= self._angles[b]
+            self._no_larger[a, b] = self._compare(self._angles[a], self._angles[b])
         return self._no_larger[a, b]
 
     def _merge(self, a: int, b: int, c: int) -> int:

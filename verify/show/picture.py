@@ -22,7 +22,7 @@ from verify.show.paper import (
     draw_transparent,
     paper_legend,
 )
-from verify.show.scale import Scale
+from verify.show.scale import scale_text
 from verify.show.scene import XY, Scene, box_of, scene_of, title_of
 from verify.show.scissors import draw_cut, draw_pieces, draw_sides, write_layer_counts
 from verify.show.sheet import draw_lines, keys_of, outline_of
@@ -236,7 +236,7 @@ def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> s
     result = scene.result
     scale = "not to scale"
     if times is not None:
-        scale = f"scale {Scale(scene.scale.ratio * times).text()}, sheet {scene.size}"
+        scale = f"scale {scale_text(scene.scale * times)}, sheet {scene.size}"
     subtitle = f"{what}; {scale}; {result.verdict}"
     describe = f"{counted(len(scene.subdivision.panels), 'panel')}. The verdict on the document is {result.verdict}."
     title = "" if canvas.bare else title_of(result.document)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 from verify.exact.number import Number
@@ -11,16 +10,9 @@ PAGE_MM = Fraction(170)
 _BITS = 80
 
 
-@dataclass(frozen=True)
-class Scale:
-    """Page millimetres for one millimetre of paper: 1, 2 or 5 times a power of ten."""
-
-    ratio: Fraction
-
-    def text(self) -> str:
-        """The scale as a draughtsman writes it: 1 : 1, 5 : 1, 1 : 20."""
-        top, bottom = _power_text(self.ratio.numerator), _power_text(self.ratio.denominator)
-        return f"{top} : {bottom}"
+def scale_text(scale: Fraction) -> str:
+    """The scale as a draughtsman writes it: 1 : 1, 5 : 1, 1 : 20."""
+    return f"{_power_text(scale.numerator)} : {_power_text(scale.denominator)}"
 
 
 def _power_text(n: int) -> str:
@@ -38,12 +30,12 @@ def rational(x: Number) -> Fraction:
         bits *= 2
 
 
-def fitting(span_mm: Fraction) -> Scale:
-    """The largest of 1, 2, 5 times a power of ten at which the sheet fits on the page."""
+def fitting(span_mm: Fraction) -> Fraction:
+    """Page millimetres for one of paper: the largest of 1, 2, 5 times a power of ten at which the sheet fits."""
     most = PAGE_MM / span_mm
     power = Fraction(10) ** (len(str(most.numerator)) - len(str(most.denominator)) - 1)
     while power * 10 <= most:
         power *= 10
     while power > most:
         power /= 10
-    return Scale(max(m * power for m in (1, 2, 5) if m * power <= most))
+    return max(m * power for m in (1, 2, 5) if m * power <= most)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 from heapq import heappop, heappush
@@ -37,7 +38,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Subdivision
 from verify.show.names import NamedByFindings
-from verify.show.scale import Scale, fitting, rational
+from verify.show.scale import fitting, rational
 from verify.tasks.certify import Result
 from verify.words.findings import Finding, rounded
 
@@ -127,7 +128,7 @@ class Scene:
 
     result: Result
     subdivision: Subdivision
-    scale: Scale
+    scale: Fraction  # page millimetres for one of paper
     flat: tuple[XY, ...]
     to_page: Callable[[Point], XY] = field(repr=False)
 
@@ -441,7 +442,7 @@ def scene_of(result: Result) -> Scene | None:
     span = max(max(xs) - low.x, max(ys) - low.y)
     unit = IN_MM[result.document.unit]
     scale = fitting(rational(span) * unit)
-    factor = Number.of(scale.ratio * unit)
+    factor = Number.of(scale * unit)
     middle = Point((low.x + max(xs)) / 2, (low.y + max(ys)) / 2)
 
     def to_page(p: Point) -> XY:

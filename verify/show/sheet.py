@@ -40,12 +40,7 @@ def outline_of(scene: Scene, at: At) -> list[list[XY]]:
 
 
 def draw_lines(
-    surface: Surface,
-    scene: Scene,
-    at: At,
-    labels: Labels | None = None,
-    small: bool = False,
-    letters: bool = True,
+    surface: Surface, scene: Scene, at: At, labels: Labels | None = None, small: bool = False, letters: bool = True
 ) -> bool:
     """Target, guide lines, folds and outline. With `labels` and `letters`, folds too short for their dashes get their
     letter; whether any did, so that the legend says what letters mean.
@@ -80,7 +75,7 @@ def _crease_width(scene: Scene, at: At, usual: float | None) -> float | None:
     hands = scene.result.hands
     if hands is None or hands.gap is None:
         return usual
-    page_mm = distance(at(XY(0.0, 0.0)), at(XY(1.0, 0.0))) * float(scene.scale.ratio * IN_MM[hands.unit])
+    page_mm = distance(at(XY(0.0, 0.0)), at(XY(1.0, 0.0))) * float(scene.scale * IN_MM[hands.unit])
     fine = max(_FINEST, hands.gap.size * page_mm / 3)
     return fine if fine < (usual or STYLES["valley"].width) else usual
 

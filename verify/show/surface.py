@@ -89,14 +89,7 @@ def write_letters(surface: Surface, labels: Labels, places: Iterable[XY], kind: 
 
 
 def name(
-    surface: Surface,
-    labels: Labels,
-    at: XY,
-    words: str,
-    *,
-    need: bool = False,
-    away: float = 1.3,
-    size: float = NAMES,
+    surface: Surface, labels: Labels, at: XY, words: str, *, need: bool = False, away: float = 1.3, size: float = NAMES
 ) -> bool:
     """A name beside its place if there is room (or, with `need`, where it hides least); whether it was written."""
     wide, high = surface.measure(words, size), size * surface.zoom

@@ -135,10 +135,7 @@ class Comparison:
 
 
 def compare(
-    baseline: str | Path,
-    candidate: str | Path,
-    limits: Limits = Limits(),
-    progress: Progress | None = None,
+    baseline: str | Path, candidate: str | Path, limits: Limits = Limits(), progress: Progress | None = None
 ) -> Comparison:
     """Certify two folders of documents (or two single documents, whatever their names) and compare them.
 

@@ -52,8 +52,7 @@ class Rows(NamedTuple):
 
     def highest(self, plane: Places) -> Places:
         """How far the farthest place of each row is beyond a line."""
-        highest: Places = np.maximum.reduceat(heights_of(self.places, plane), self.begin)
-        return highest
+        return np.maximum.reduceat(heights_of(self.places, plane), self.begin)
 
 
 def half_planes(polygon: Places) -> Places:

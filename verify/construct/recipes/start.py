@@ -79,7 +79,8 @@ def _start(
     document = drawing.document
     whole = subdivide(drawing, limits)
     lines = whole.straight(i for i, e in enumerate(whole.edges) if e.target and e.kind != "border")
-    bare = subdivide(replace(drawing, document=sheet_of(document)), limits)
+    sheet = Document(document.points, document.outline, document.holes, unit=document.unit, source=document.source)
+    bare = subdivide(replace(drawing, document=sheet), limits)
     every = [*whole.vertices, *bare.vertices, *named.values(), *also]
     points, directions = unit_vectors(every, lines, limits, drawing.tower)
     rest = iter(points)
@@ -107,11 +108,6 @@ def _fold_of(stack: Stack, line: Mirror, moved: list[Point], step: FoldStep) -> 
     far = line if line.height(stack.image(moved[0])).sign() > 0 else line.turned()
     moving = frozenset(number for place in moved for number, _ in stack.images(place))
     return Fold(far, None if step.layers == "all" else moving, step.direction == "over")
-
-
-def sheet_of(document: Document) -> Document:
-    """The document's sheet alone."""
-    return Document(document.points, document.outline, document.holes, unit=document.unit, source=document.source)
 
 
 def _on_lines(places: Sequence[Point], edges: Iterable[tuple[int, int]], ink: Ink) -> Ink:

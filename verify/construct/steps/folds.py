@@ -139,11 +139,7 @@ def _turnable(beyond: Flaps, direction: Direction, state: PartlyFolded) -> Itera
 
 
 def _of_model(
-    model: Model,
-    beyond: Flaps,
-    direction: Direction,
-    smallest: list[frozenset[int]],
-    crossings: Sequence[Crossing],
+    model: Model, beyond: Flaps, direction: Direction, smallest: list[frozenset[int]], crossings: Sequence[Crossing]
 ) -> Iterator[PanelFold]:
     """The folds of the model: sets of flaps that nothing holds, each with all that lies on it."""
     if model == "one-layer":

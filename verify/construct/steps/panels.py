@@ -36,9 +36,6 @@ class Hinge:
     one: int
     two: int
 
-    def other(self, panel: int) -> int:
-        return self.two if panel == self.one else self.one
-
 
 class Panels:
     """The panels of a pattern and the hinges between them. Panel 0 holds face 0, which never moves."""

@@ -184,7 +184,7 @@ def _folds_text(result: Result) -> str:
 def _size(scene: Scene) -> tuple[float, float]:
     """Of the sheet, in millimetres."""
     left, low, right, high = box_of(scene.flat)
-    factor = float(1 / scene.scale.ratio)
+    factor = float(1 / scene.scale)
     return (right - left) * factor, (high - low) * factor
 
 

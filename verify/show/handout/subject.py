@@ -151,7 +151,7 @@ def _near_creases(message: str, panel: str, numbers: Mapping[str, int]) -> str:
 
 def true_scale(scene: Scene) -> Callable[[XY], XY]:
     """A place of the scene's page in millimetres of paper."""
-    factor = float(1 / scene.scale.ratio)
+    factor = float(1 / scene.scale)
 
     def at(p: XY) -> XY:
         return XY(p.x * factor, p.y * factor)
