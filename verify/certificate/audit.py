@@ -36,9 +36,7 @@ def audit(document: Document | str | Path, certificate: Mapping[str, Any] | byte
 
 
 def audit_files(document: str, certificate: str, seconds: float | None = None) -> Outcome:
-    """The kernel's word on two files. With `seconds` it runs in a process of its own, ended then with the code
-    "seconds", which is no verdict.
-    """
+    """The kernel's word on two files; after `seconds`, in its own process, it is ended, with the code "seconds"."""
     for path in (document, certificate):
         why = _unreadable(path)
         if why:

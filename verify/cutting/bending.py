@@ -82,9 +82,7 @@ def is_measurable(folded: Folded) -> bool:
 
 
 def cut_outline(folded: Folded) -> Outline | None:
-    """The outline that the recipe's one straight cut gives, exactly, along the line that it names or along its
-    target's; None if a step cannot be done, or if there is no line to cut along.
-    """
+    """The outline of the one straight cut along the recipe's or the target's line, exactly; None if there is none."""
     if folded.refused is not None:
         return None
     fold_map = folded.fold_map

@@ -117,9 +117,7 @@ def _walk(
 
 
 def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
-    """The folded paper as a pattern document: its creases as they are folded (opened again: flat), all places named,
-    and its target, or `cut` in place of it.
-    """
+    """The folded paper as a pattern: creases as folded, flat where opened again, all named; its target, or `cut`."""
     s = fold_map.subdivision
     base = s.drawing.document
     names = Names({place: name for name, place in reversed(s.drawing.places.items())}, base.points)

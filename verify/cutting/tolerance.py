@@ -104,9 +104,7 @@ class _Study:
         self.beside: list[Pieces] = []  # what is cut elsewhere with a hair
 
     def effect(self, step: int) -> tuple[Floats, FoldEffect]:
-        """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one
-        unit at both ends, each to its worse side.
-        """
+        """What a fold does, off by a hair at its ends: how far each place moves for one unit at both, at worst."""
         total = np.zeros(self.stops.shape)
         uncut = beside = 0.0
         for first, second in ((self.hair, 0.0), (0.0, self.hair)):

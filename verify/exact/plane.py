@@ -257,9 +257,7 @@ def simple_outlines(points: Sequence[Point]) -> list[list[Point]]:
 
 
 def _surely_parts(here: Sequence[float], one: Sequence[float], two: Sequence[float]) -> bool:
-    """Whether the first of three points lies between the others in x or y: so the ways to them do not run along each
-    other. Of each point floats are given that enclose it.
-    """
+    """Whether the first of three points, each enclosed by floats, lies between the others in x or y."""
     return any(
         (one[k + 1] < here[k] and here[k + 1] < two[k]) or (two[k + 1] < here[k] and here[k + 1] < one[k])
         for k in (0, 2)

@@ -29,9 +29,7 @@ def derivative(polynomial: Sequence[int]) -> tuple[int, ...]:
 
 
 def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
-    """Whether the signs at the ends are opposite and the derivative's interval excludes 0: then there is exactly one
-    root, a simple one. False proves nothing.
-    """
+    """Opposite signs at the ends and a derivative without 0: exactly one root, and simple. False proves nothing."""
     # in integers: over a common denominator d of the ends every value is multiplied by a power of d
     d = lcm(interval[0].denominator, interval[1].denominator)
     low, high = (end.numerator * (d // end.denominator) for end in interval)

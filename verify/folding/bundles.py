@@ -20,9 +20,7 @@ _FORBIDDEN = np.array([signs for signs in product((1, -1), repeat=4) if prod(sig
 
 
 class Bundles:
-    """Variables merged by equalities: `of(literal)` is the bundle's. `conflict`: a variable that must equal its
-    negation, or None; `clashing`: all of them.
-    """
+    """Variables merged by equalities; `of` gives a bundle's literal. `clashing`: those that equal their negation."""
 
     def __init__(self, count: int, equal: Literals) -> None:
         label = np.arange(2 * count, dtype=np.int32)
@@ -105,9 +103,7 @@ def first_of_each(rows: NDArray[Any]) -> NDArray[np.intp]:
 
 
 def transitivity_clauses(conditions: Conditions, bundles: Bundles, triples: Triples) -> Iterator[list[int]]:
-    """No circle over any of the triples, either way round, as clauses over bundles, each once; those on the same
-    variables come together, since the solver then takes them in much sooner.
-    """
+    """No circle over any of the triples, either way round; clauses on the same variables together, for speed."""
     f, g, h = triples.T
     circle = np.stack([conditions.literals(f, g), conditions.literals(g, h), conditions.literals(h, f)], axis=1)
     rows = bundles.of(circle)

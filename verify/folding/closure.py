@@ -14,9 +14,7 @@ from verify.pattern.subdivision import Subdivision
 
 
 class Walk(NamedTuple):
-    """A closed walk round a `vertex` or a `hole`: face `faces[i]`, across `edges[i]` to the next face, and back to the
-    first.
-    """
+    """A closed walk round a `vertex` or a `hole`: from face `faces[i]` across `edges[i]` to the next one."""
 
     faces: tuple[int, ...]
     edges: tuple[int, ...]

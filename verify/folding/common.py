@@ -110,9 +110,7 @@ class _Among:
 
 
 def surely_common(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
-    """Where floats prove that three open images meet, by the middle of what two of them or all have in common; false
-    says nothing.
-    """
+    """Where floats prove, by middles of what they have in common, that three open images meet; false says nothing."""
     result = np.zeros(len(triples), dtype=bool)
     pairs = overlaps.pairs
     for k in range(3):

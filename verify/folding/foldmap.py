@@ -61,9 +61,7 @@ def direction_squared(a: Point, b: Point) -> Point:
 
 
 class FoldMap(NamedTuple):
-    """The image of each vertex, which faces are turned, and the edges (`broken`) across which isometries do not fit:
-    none exactly when the fold map exists; else the images mean nothing.
-    """
+    """Vertices' images, turned faces, and `broken` edges: just if there are none does the map exist."""
 
     subdivision: Subdivision
     images: tuple[Point, ...]

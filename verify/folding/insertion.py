@@ -33,9 +33,7 @@ class Wandering(Exception):
 
 @dataclass(frozen=True)
 class Parity:
-    """Of "the new face lies above p" for p in `new` and "a lies above b" for (a, b) in `known` an even (or `odd`)
-    number holds.
-    """
+    """Of "new above p" for p in `new` and "a above b" for (a, b) in `known` an even (`odd`: odd) number holds."""
 
     new: tuple[int, ...]
     known: tuple[Pair, ...]
@@ -56,9 +54,7 @@ class Arrival:
 
 @dataclass(frozen=True)
 class Pile:
-    """Faces of a pile in the order in which they come, and what is asked of each; the two faces of each fold. `turns`:
-    a stack turned like a wheel, or read from top to bottom, stays one.
-    """
+    """Faces of a pile as they come, and each fold's two. `turns`: a stack may be turned like a wheel, or read down."""
 
     arrivals: tuple[Arrival, ...]
     folds: tuple[Pair, ...]

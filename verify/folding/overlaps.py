@@ -352,9 +352,7 @@ class Overlaps:
         return self._sides.places
 
     def surely_inside(self, outlines: Outlines, places: NDArray[np.complex128]) -> Table:
-        """Whether floats prove that places, scaled as `places` are, lie strictly on the inner side of all these lines,
-        of which the last axis has those of one place.
-        """
+        """Whether floats prove that places (scaled as `places`) lie strictly inside all lines of the last axis."""
         signs = self._sides.sure_signs(outlines.a, outlines.b, places[..., None])
         result: Table = (signs == outlines.inner).all(axis=-1)
         return result

@@ -258,9 +258,7 @@ class Paper(Mesh[Point]):
 
 
 def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:
-    """The folded paper as a fold map over its own subdivision: edges between sides are mountain or valley, as the stack
-    has it, all others flat.
-    """
+    """The folded paper over its own subdivision: folds where sides differ, as the stack has it, all else flat."""
     state = paper.now
     rank = {f: r for r, f in enumerate(state.stack)}
     old = paper.subdivision

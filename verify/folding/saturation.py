@@ -29,9 +29,7 @@ class Contradiction(Exception):
 
 
 class Saturation:
-    """`values`: for each bundle, from 1, whether it holds (1), does not (-1) or is open (0). `even`: rows of bundles'
-    literals with two open ones or more. Raises `Contradiction`.
-    """
+    """For each bundle, from 1, whether it holds (1), not (-1) or is open (0). `even`: rows with two open or more."""
 
     def __init__(self, conditions: Conditions, bundles: Bundles) -> None:
         self.pairs, self.literals = conditions.pairs, bundles.of_pairs

@@ -90,9 +90,7 @@ def _stack(above: Above, below: NDArray[np.intp]) -> list[int]:
 
 
 def peel(above: Above) -> NDArray[np.intp]:
-    """The faces that are left when those that lie over none are taken away again and again, and those that lie under
-    none; in order. None are left just if no faces lie in a circle.
-    """
+    """The faces left when the lowest and highest are taken away again and again: none just if there is no circle."""
     upper, lower = above.rows()
     count = above.pairs.faces
     left = np.ones(count, dtype=bool)

@@ -264,9 +264,7 @@ def foldable_assignments(
 
 
 def nearly_folds(report: VertexReport, off: float) -> bool:
-    """Whether a vertex would fold as drawn if angles as near as `off` degrees counted as equal: an estimate, in floats,
-    that says where to look for an exact drawing.
-    """
+    """Whether a vertex would fold if angles within `off` degrees were equal: an estimate, for where to look."""
     if report.letters.count("either") > _LISTED:
         return False
     angles = [float(angle.degrees()) % 360 for angle in report.angles]

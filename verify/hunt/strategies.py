@@ -207,9 +207,7 @@ def equal_maps() -> Documents:
 
 @composite
 def joined(draw: DrawFn, near: bool = False, ring: bool = False) -> Document:
-    """Two or three vertices (`ring`: three, each with the others) joined by creases, with rays to the edge of the
-    sheet, alternate angles 180° at each; each fold either way.
-    """
+    """Two or three vertices (`ring`: three, in a ring) joined by creases, each of which closes; folds either way."""
     count = 3 if ring else draw(st.integers(2, 3))
     x, y = draw(lengths(near)), draw(lengths(near))
     nought = Fraction(0)
@@ -286,9 +284,7 @@ _CORNERS = ("sw", "se", "ne", "nw")
 
 @composite
 def recipes(draw: DrawFn, near: bool = False, most: int = 4, cut: bool = False) -> Recipe:
-    """Up to `most` folds of a rectangle by its corners and two marks, in all ways, also impossible ones. `cut`: along a
-    line through two marks.
-    """
+    """Up to `most` folds of a rectangle by corners and two marks, possible or not; `cut`: along a line through two."""
     w, h = draw(lengths(near)), draw(lengths(near))
     inner = [(w * draw(st.integers(1, 3)) / 4, h * draw(st.integers(1, 3)) / 4) for _ in range(2)]
     places = [(Fraction(0), Fraction(0)), (w, Fraction(0)), (w, h), (Fraction(0), h), *inner]

@@ -19,9 +19,7 @@ _BLAMED = Key("rail", "lines to blame")
 
 
 def blamed_svg(document: Document, lines: Iterable[tuple[str, str]]) -> str:
-    """An SVG drawing of the document's sheet and target, not to scale; `lines` between named points have rails and
-    names. Others are left out. Floats: for people.
-    """
+    """The document's sheet and target as SVG, not to scale; `lines` between named points have rails and names."""
     drawing = draw(document)
     at = fitted(box_of(map(_rounded, drawing.loops[0])), _AREA)
     loops = [[at(_rounded(place)) for place in loop] for loop in drawing.loops]

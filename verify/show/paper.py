@@ -25,9 +25,7 @@ def as_it_is(p: XY) -> XY:
 
 @dataclass(frozen=True)
 class FoldedPaper:
-    """The folded paper at one moment: its vertices on the page, its plates from bottom to top, and `repaints`, faces
-    over one that comes later in the stack. `after`: the last step done, whose later creases are not there yet.
-    """
+    """Folded paper on the page: vertices, plates bottom to top, faces over later ones, the last step that is done."""
 
     s: Subdivision
     places: Sequence[XY]

@@ -28,9 +28,7 @@ _HOLE = " (to have a window instead, keep the rest)"
 
 
 def what_to_keep(scene: Scene, hole: bool = True) -> str:
-    """Which of the two parts beside the cut is kept; empty where neither is the figure alone. `hole`: that may be what
-    is wanted, unless the document names its figure.
-    """
+    """Which part beside the cut is kept; empty if neither is the figure alone. `hole`: it may be a window instead."""
     if not any(what_falls(scene)):
         return ""
     return f"{_KEEP}{_HOLE if hole and not scene.result.document.figure else ''}."

@@ -42,9 +42,7 @@ def outline_of(scene: Scene, at: At) -> list[list[XY]]:
 def draw_lines(
     surface: Surface, scene: Scene, at: At, labels: Labels | None = None, small: bool = False, letters: bool = True
 ) -> bool:
-    """Target, guide lines, folds and outline. With `labels` and `letters`, folds too short for their dashes get their
-    letter; whether any did, so that the legend says what letters mean.
-    """
+    """Target, guide lines, folds, outline; whether short folds got their letter (with `labels` and `letters`)."""
     here = [at(p) for p in scene.flat]
     target = target_walks(scene, at)
     outline = outline_of(scene, at)

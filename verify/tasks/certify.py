@@ -254,9 +254,7 @@ class _Certifier(ABC, Generic[_Source]):
         return tuple(parts)
 
     def _note_loose_end(self, drawing: Drawing, cutting: Cut | None) -> None:
-        """A note where snips are exact and yet free nothing: a line of the target ends close to another one. (For a
-        refuted pattern there is a repair that closes it.)
-        """
+        """A note where exact snips free nothing, since a line of the target ends close to another one."""
         if cutting is None or not cutting.exact or not drawing.document.paths:
             return  # a loop has no end
         self.findings += say_cut.of_loose_end(drawing)

@@ -249,9 +249,7 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
 def hopeful(
     document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK, fewer_than: int | None = None
 ) -> bool:
-    """Whether a piece of the target has a line of symmetry, as most that simple folds free, and need not have too many
-    folds; False if that takes longer. Proves nothing.
-    """
+    """Whether a piece of the target has a line of symmetry and may need fewer folds; False in no time. No proof."""
     with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
         start = start_of(document, limits)
         can_be = fewer_than is None or start.picture.least < fewer_than
@@ -285,9 +283,7 @@ def search_from(start: Start, wanted: Wanted, seconds: float | None) -> RecipeFo
 
 
 class _Search:
-    """One search: all layers first; then, unless only these are wanted, some. `allowed`: the seconds to name where the
-    clock, which may have a part of them, runs out.
-    """
+    """One search: all layers first, then, if wanted, some. `allowed`: seconds to name where the clock runs out."""
 
     def __init__(self, start: Start, wanted: Wanted, clock: Clock, allowed: float | None = None) -> None:
         self.start, self.wanted, self.clock = start, wanted, clock

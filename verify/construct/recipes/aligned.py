@@ -30,9 +30,7 @@ FORMS = ("line", "point", "through", "square")
 
 
 class Spot(NamedTuple):
-    """A place of the flat sheet on a layer, and where it lies. `plain`: it can be seen, on top with its printed side
-    up, or on the outside of the stack if it is on an edge or a crease.
-    """
+    """A place of the flat sheet on a layer, where it lies, and whether it is `plain` to see there."""
 
     flat: Point
     image: Point

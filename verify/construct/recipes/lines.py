@@ -217,9 +217,7 @@ def meetings(ink: Ink, fold: Mirror) -> set[tuple[UnitLine, Number, bool]]:
 
 
 class EdgeKey(NamedTuple):
-    """Which edge of a face, by the same name for both beside it: made by the fold of `step` (0: none; `RAW`: the
-    sheet's own), its number and which part of it.
-    """
+    """An edge, by one name for both faces beside it: its `step` (0: none; `RAW`: the sheet's), number and part."""
 
     step: int
     number: int = 0

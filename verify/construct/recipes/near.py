@@ -83,9 +83,7 @@ def near(document: Document) -> Iterator[Variant]:
 
 
 def _symmetric(document: Document, most: Fraction) -> Iterator[Variant]:
-    """The outline with a line of symmetry, once for each way in which corner can go with corner: square to the way
-    between the two that are farthest apart.
-    """
+    """The outline with a line of symmetry, square to the longest way between corners, for each way to pair these."""
     names = document.loops[0] if len(document.loops) == 1 and not document.paths else ()
     known = [tuple(map(_rational, document.points[name])) for name in names]
     places = [Point(Number.of(x), Number.of(y)) for x, y in known if x is not None and y is not None]

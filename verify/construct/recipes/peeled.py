@@ -65,9 +65,7 @@ side at which only the direction counts."""
 
 @dataclass(frozen=True)
 class _Chain:
-    """What is left of half an outline: its corners with its two ends, the line of each side, the fold lines at its
-    ends, beyond which there is no paper (their moving side), and what its ends are.
-    """
+    """Half an outline, as far as it is left: corners, sides' lines, fold lines at its ends (no paper beyond), kinds."""
 
     corners: tuple[Point, ...]
     lines: tuple[UnitLine, ...]

@@ -45,9 +45,7 @@ _CREASE = EdgeKey(1)
 
 @dataclass(frozen=True)
 class Silhouette:
-    """A silhouette, covered by convex `faces` that may overlap, and the outline (`ink`) inside the sheet on it,
-    exactly.
-    """
+    """A silhouette, covered by convex `faces` that may overlap, and the outline inside the sheet on it, exactly."""
 
     faces: tuple[Face, ...]
     ink: Ink
@@ -174,9 +172,7 @@ def _lies_in(face: Face, other: Face) -> bool:
 
 @dataclass
 class AllLayers(Deepening[Silhouette]):
-    """All recipes of a length of the folds of `LAYING`, of `SQUARE` if `square`, of `QUARTERS` if `quarters` too; but
-    for those that clash or run along the outline.
-    """
+    """All recipes of a length of `LAYING`, `SQUARE` or `QUARTERS`, but those that clash or fold along the outline."""
 
     square: bool = False
     quarters: bool = False

@@ -60,9 +60,7 @@ class Layer:
         return Layer(self.face.reflected(fold), self.motion.reflected(fold), fold.ink(self.ink))
 
     def folded(self, fold: Mirror, crease: EdgeKey, slant: bool) -> tuple[Layer | None, Layer | None] | None:
-        """The parts that stay and that move; None if the fold runs along the outline on it or, unless `slant`, meets it
-        where it is not symmetric, which takes more creases there to straighten it.
-        """
+        """The parts that stay and move; None along the outline or, unless `slant`, where it meets it at a slant."""
         ink = folded_ink(self.ink, fold)
         if ink is None:
             return None
@@ -97,9 +95,7 @@ class Stack:
     layers: tuple[Layer, ...]
 
     def fold(self, fold: Fold, step: int, slant: bool = True) -> Stack | None:
-        """The stack after a simple fold, which the paper must allow; None if it runs along the outline, or, unless
-        `slant`, bends it where it is not symmetric.
-        """
+        """The stack after a fold that the paper allows; None along the outline or, unless `slant`, at a slant to it."""
         stay: list[Layer] = []
         move: list[Layer] = []
         for number, layer in enumerate(self.layers):

@@ -119,9 +119,7 @@ def _on_lines(places: Sequence[Point], edges: Iterable[tuple[int, int]], ink: In
 
 
 def _outlines(s: Subdivision) -> list[list[int]] | None:
-    """The target edges around each piece of the figure; None if the target does not divide the sheet into figure and
-    rest, runs along the sheet's own edge, or lets two pieces touch.
-    """
+    """The target edges round each piece of the figure; None if it is not told from the rest, or if pieces touch."""
     targets = [i for i, e in enumerate(s.edges) if e.target]
     if any(s.edges[i].kind == "border" for i in targets):
         return None

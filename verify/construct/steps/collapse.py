@@ -53,9 +53,7 @@ class Precrease:
 
 @dataclass(frozen=True)
 class Stage:
-    """A group of creases that are folded together: the fold `edges` of the subdivision, and the layer order after it,
-    in whose fold map creases that are still open are flat.
-    """
+    """Creases folded together: fold `edges`, and the layer order after it, where those still open are flat."""
 
     edges: tuple[int, ...]
     order: LayerOrder

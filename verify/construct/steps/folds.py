@@ -55,9 +55,7 @@ class PartlyFolded:
 
 @dataclass(frozen=True)
 class PanelFold:
-    """One simple fold, as seen with face 0 front up before it: the `flaps` (sets of panels) that turn about the edges
-    `bent`, on a `line` and a `side` of the state's `Lying`.
-    """
+    """A simple fold with face 0 front up: `flaps` (sets of panels) turn about the edges `bent` of a `line`."""
 
     line: int
     side: int

@@ -50,9 +50,7 @@ class Elimination:
 
 
 def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
-    """The pattern as a map or strip; None if it is none, or if creases are drawn `either`: those of a strip are taken
-    as in `order`, if given, for one way is as good as another (Arkin et al. 2004).
-    """
+    """The pattern as a map or strip; None if it is none. Creases drawn `either`, of strips alone, go as in `order`."""
     document = s.drawing.document
     corners = [s.drawing.places[name] for name in document.outline]
     is_open = any(e.kind == "either" for e in s.edges)

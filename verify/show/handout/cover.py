@@ -25,9 +25,7 @@ _CAPTION = 6.0
 def cover(
     subject: Subject, scene: Scene, laid: Tiles, shown: Shown, numbers: Mapping[str, int] = NO_NUMBERS
 ) -> Iterator[Flowable]:
-    """`shown`: how the following pages show the folding, `numbers`: those that they give to the creases. The cautions
-    come before the order of work, so that they never stand on a page alone.
-    """
+    """`shown`: how the folding follows, with these `numbers` of creases. Cautions never stand on a page alone."""
     head = [say(subject.title, "title"), say("Certified: " + subject.claim(), "verdict")]
     head += [fact(words) for words in subject.facts(scene, shown == "steps", numbers)]
     work = [say("Order of work", "head")]

@@ -39,9 +39,7 @@ def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
 
 
 def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True) -> None:
-    """The folded sheet, the cut or the snips, how many layers they meet, and the marks by which a recipe finds the
-    cut. `printed`: whether the figure's outline is on the paper.
-    """
+    """The folded sheet, the cut, its layers, and its marks. `printed`: the figure's outline is on the paper."""
     x, y, wide, high = area
     paper = FoldedPaper.folded(scene)
     beside, below = _room_round(scene)
@@ -87,9 +85,7 @@ def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, floa
 def draw_moment(
     scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen, *, words: str, printed: bool
 ) -> None:
-    """The paper before step `number` with what is done with it; of the marks only those that the words speak of.
-    `printed`: whether the figure's outline is on the paper.
-    """
+    """The paper before step `number`, what is done with it, and those marks that the words speak of."""
     wide, high = size
     look = FoldedPaper.at_step(scene, folded, number)
     scale = _scale_for([look, FoldedPaper.at_step(scene, folded, number + 1)], wide, high)

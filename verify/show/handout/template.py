@@ -185,9 +185,7 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
 def write_numbers(
     pen: Pen, labels: Labels, scene: Scene, creases: Sequence[StraightCrease], at: At, inside: Window
 ) -> None:
-    """Each crease's number beside it, where it is farthest from the others and from other creases, with a thin line to
-    the crease where there is no room beside it; nothing beside what lies outside.
-    """
+    """Each crease's number, where it is farthest from others and creases, if need be with a thin line to its own."""
     x0, y0, x1, y1 = inside
     spots: list[XY] = []
     lines = [(at(scene.flat[v]), at(scene.flat[w])) for crease in creases for v, w in [crease.ends]]
