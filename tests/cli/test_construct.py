@@ -19,7 +19,7 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.cli.command import run
-from tests.places import PROOFS
+from tests.places import PROOFS, ROOT
 from verify import audit
 from verify.cli.construct import construct_command
 from verify.kernel.check import check_files
@@ -432,7 +432,7 @@ def test_what_moving_the_figure_saves_is_said(tmp_path: Path) -> None:
     drawing = tmp_path / "buoy.svg"
     drawing.write_text(BUOY)
     done = run("construct", drawing, "-o", tmp_path / "moved.toml")
-    said = re.search(r"the figure was moved by at most .*about ([0-9]+) where it is: --exact", done.output)
+    said = re.search(r"the figure was moved by at most .*where it is, about ([0-9]+) fold edges: --exact", done.output)
     folds = re.search("([0-9]+) fold edges, ", done.output)
     assert said is not None
     assert folds is not None
@@ -557,6 +557,17 @@ def test_an_interrupt_keeps_the_best_until_then(prefer: Prefer, words: str) -> N
 def test_an_interrupt_ends_all(words: tuple[str, ...], best: bool) -> None:
     with pytest.raises(KeyboardInterrupt):
         construct(read_any(PENNANT), prefer="layers", progress=interrupted_at(*words), best_on_interrupt=best)
+
+
+def test_what_may_make_a_short_crease_longer_is_told_where_one_is_short(tmp_path: Path) -> None:
+    """The house of README, 1.5 mm wide; and as large as it is there, 60 mm, where no crease is short."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    (tmp_path / "house.svg").write_text(readme.partition("```svg\n")[2].partition("```")[0])
+    for width, more, told in (("2mm", (), True), ("2mm", ("--snap", 1), False), ("80mm", (), False)):
+        out = tmp_path / f"{width}{len(more)}.toml"
+        done = run("construct", tmp_path / "house.svg", "-o", out, "--width", width, "--margin", "0.5", *more)
+        assert ("warning: the shortest crease is only" in done.output) == (width == "2mm")
+        assert ("may make the shortest crease longer" in done.output) == told
 
 
 def test_it_says_that_it_was_stopped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

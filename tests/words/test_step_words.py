@@ -12,6 +12,8 @@ import pytest
 
 import verify
 from verify.folding.steps import Folded, carry_out
+from verify.pattern.recipe import Recipe
+from verify.tasks.letters import letter_recipes
 from verify.words.step_words import alignment_words, cut_words, is_hidden, light_words, new_marks, sentence, step_words
 
 POINTS = {
@@ -293,6 +295,14 @@ def test_print_at_the_edge_is_out_of_sight_with_its_name() -> None:
     assert light_words(hidden, 2) == " Printed lines are out of sight here: hold the paper up to the light."
     seen = carried([over | {"direction": "behind"}, crease], strip, target=target)
     assert light_words(seen, 2) == ""
+
+
+def test_two_things_out_of_sight_are_joined_by_and() -> None:
+    """A from a plain square, at its last fold: an edge of the paper and a crease, both inside."""
+    ((_, made),) = letter_recipes("A", sheet="square")
+    assert isinstance(made.made, Recipe)
+    said = light_words(carry_out(made.made), 9, printed=False)
+    assert re.fullmatch(r" Edge \S+ and the crease of step 1 \(\S+\) are out of sight here: .*", said)
 
 
 def test_several_new_places_are_one_list(proofs: Path) -> None:

@@ -131,11 +131,13 @@ def construct_command(
     found = keys(target, made) | {"notes": notes}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
-    tell(found, with_notes(_lines(target, made, output, blame), notes), as_json)
+    lines = _lines(target, made, output, blame, as_usual=not exact and snap is None)
+    tell(found, with_notes(lines, notes), as_json)
     return made.verdict
 
 
-def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> Iterator[str]:
+def _lines(target: str, made: Constructed, output: Path, blame: Path | None, as_usual: bool) -> Iterator[str]:
+    """What is said; `as_usual`: no option said how far the figure may move."""
     if made.result is None or made.proposal is None:
         yield f"{made.verdict}: {target}: {_reason(made)}"
         if made.blamed:
@@ -150,6 +152,8 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     yield f"  {counts}: {_of_sets(made)}"
     saved = f" (where it is, about {made.as_drawn} fold edges: --exact)" if made.as_drawn > proposal.folds else ""
     yield from (f"  {moved}{saved}" for moved in _moved(made))
+    if as_usual and any(f.kind == "short-crease" for f in made.result.warnings):
+        yield "  --snap 1 --prefer shortest may make the shortest crease longer: the figure may then move by up to 1 mm"
     for line in how_large(proposal.document):
         yield f"  {line}"
     if proposal.folds > _MANY and not proposal.simple:
