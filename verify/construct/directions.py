@@ -216,19 +216,20 @@ def common_base(lines: Sequence[tuple[float, float, float]], seed: int, step: Fr
     return slope if slope is not None and slope.y else None
 
 
-def simplest_between(low: Fraction, high: Fraction) -> Fraction:
+def simplest_between(low: Fraction | float, high: Fraction | float) -> Fraction:
     """The fraction with the least denominator, and then the least numerator, in [low, high].
 
     >>> simplest_between(Fraction(33325, 1000), Fraction(33335, 1000))
     Fraction(100, 3)
     """
-    if low > high:
+    (a, b), (c, d) = low.as_integer_ratio(), high.as_integer_ratio()
+    if a * d > c * b:
         raise ValueError("an interval has its ends in order")
-    if low <= 0 <= high:
-        return Fraction(0)
-    if high < 0:
-        return -simplest_between(-high, -low)
-    return Fraction(*_simplest(low.numerator, low.denominator, high.numerator, high.denominator))
+    if a > 0:
+        return Fraction(*_simplest(a, b, c, d))
+    if c < 0:
+        return -Fraction(*_simplest(-c, d, -a, b))
+    return Fraction(0)
 
 
 def _simplest(a: int, b: int, c: int, d: int) -> tuple[int, int]:

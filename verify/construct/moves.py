@@ -114,10 +114,10 @@ def trials(
 
     return close, [
         *(ending(farthest) for farthest in (Fraction(0), most)),
-        *(simple(mm, coarse=True) for mm in (nudge / 2, nudge) if mm > first),
+        simple(nudge, coarse=True),
         *(simple(nudge, order) for order in (4, 8)),
-        *(equal(nudge, order) for order in (8, 12)),
-        equal(nudge, 8, True),
+        equal(nudge, 12),
+        *(equal(nudge, order, True) for order in (8, 12)),
     ]
 
 

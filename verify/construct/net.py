@@ -83,9 +83,8 @@ def _near_triangle(angle: float, within: float, turned: bool) -> Direction:
     90°.
     """
     half = tan((pi / 2 - angle if turned else angle) / 2)
-    middle = Fraction(half)
-    off = Fraction(within * (1 + half * half) / 2)
-    t = simplest_between(middle - off, middle + off)
+    off = within * (1 + half * half) / 2
+    t = simplest_between(half - off, half + off)
     a, b = t.denominator**2 - t.numerator**2, 2 * t.denominator * t.numerator
     common = gcd(a, b)
     a, b = a // common, b // common

@@ -128,5 +128,5 @@ def _rotation(angle: float, within: float) -> tuple[Fraction, Fraction]:
     """Cosine and sine, both rational, of an angle within so many radians of one below 90° either way."""
     half = tan(angle / 2)
     off = within * (1 + half * half) / 2
-    t = simplest_between(Fraction(half - off), Fraction(half + off))
+    t = simplest_between(half - off, half + off)
     return (1 - t * t) / (1 + t * t), 2 * t / (1 + t * t)
