@@ -10,8 +10,7 @@ import verify
 from tests.families import miura, vertex
 from tests.places import PROOFS
 from verify.exact.plane import advance
-from verify.folding.closure import walk_round_hole
-from verify.folding.foldmap import Reflections, fold_map
+from verify.folding.foldmap import Reflections, fold_map, walk_round_hole
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip

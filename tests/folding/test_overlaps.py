@@ -43,7 +43,7 @@ def compare(document: verify.Document) -> tuple[int, int]:
             assert ((f, g) in overlapping) == ((g, f) in overlapping) == (area >= 1e-6 * small), (f, g)
             compared += 1
             found += (f, g) in overlapping
-    through = set(zip(overlaps.through.edges.tolist(), overlaps.through.faces.tolist(), strict=True))
+    through = set(zip(*(some.tolist() for some in overlaps.through), strict=True))
     for e in overlaps.inner.tolist():
         edge = s.edges[e]
         line = shapely.LineString([places[v] for v in edge.ends])
@@ -53,7 +53,7 @@ def compare(document: verify.Document) -> tuple[int, int]:
                 assert (e, f) in through
             elif not line.intersects(inside):
                 assert (e, f) not in through
-    shared = set(zip(overlaps.sharing.first.tolist(), overlaps.sharing.second.tolist(), strict=True))
+    shared = set(zip(*(some.tolist() for some in overlaps.sharing), strict=True))
     inner = [e for e, edge in enumerate(s.edges) if edge.kind != "border"]
     for i, e in enumerate(inner):
         for g in inner[i + 1 :]:

@@ -11,8 +11,7 @@ import pytest
 
 import verify
 from tests.corpus import certified
-from verify.cutting.advice import LAYERS_IN_PRACTICE
-from verify.cutting.cut import cut
+from verify.cutting.cut import LAYERS_IN_PRACTICE, cut
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.arrangement import subdivide

@@ -15,9 +15,8 @@ from verify.cutting.cut import Cell, Cut
 from verify.exact.number import Number
 from verify.exact.numberfield import Field
 from verify.exact.plane import Point
-from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict, Reason
-from verify.folding.foldmap import FoldMap
+from verify.folding.foldmap import FoldMap, Walk
 from verify.folding.stack import LayerOrder
 from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision

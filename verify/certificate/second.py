@@ -50,10 +50,8 @@ Json = Mapping[str, Any]
 
 
 class Answer(NamedTuple):
-    """What the second checker says.
-
-    `verdict`: `certified`, `refuted`, `rejected`, `unsupported` (it does not cover this), `undecided` (time or memory
-    ran out) or `not built`. `statement_sha256` is the digest that the program computed. `reason` decides nothing.
+    """What the second checker says: `certified`, `refuted`, `rejected`, `unsupported` (not covered), `undecided` (out
+    of time or memory) or `not built`, with the digest that it computed; `reason` decides nothing.
     """
 
     verdict: str

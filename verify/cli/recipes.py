@@ -12,7 +12,7 @@ import click
 from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
 from verify.cli.output import PATTERN, Outputs, certificate_option, force_option, output_option
-from verify.cutting.advice import LAYERS_IN_PRACTICE
+from verify.cutting.cut import LAYERS_IN_PRACTICE
 from verify.cutting.hands import Hands
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, Tolerance, stack_thickness

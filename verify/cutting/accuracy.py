@@ -21,10 +21,8 @@ LIMIT = 250_000
 
 
 def amplification(cut: Cut) -> float | None:
-    """How many times as far as each crease is off, at both its ends, a target edge is then off the cut line at most;
-    None without folds or one complete cut, and beyond `LIMIT` faces times ends of target edges.
-
-    Each crease between two vertices is off by itself, on a shortest way; that paper must close is not used.
+    """How many times as far as each crease is off, at both ends, a target edge is then off the cut line at most; None
+    without folds or one complete cut, or past `LIMIT`. Each crease is off by itself; that paper must close is not used.
     """
     o = cut.overlaps
     s = o.subdivision

@@ -25,6 +25,8 @@ from verify.folding.overlaps import Overlaps
 CellKind = Literal["face", "edge", "vertex"]
 _KINDS: tuple[CellKind, ...] = ("edge", "face", "edge", "vertex")
 _ZERO = Number.of(0)
+# Common practice, no source: about a dozen layers of office paper are cut, sixteen are called too thick.
+LAYERS_IN_PRACTICE = 12
 
 
 class Cell(NamedTuple):
@@ -251,11 +253,10 @@ def cut_along(overlaps: Overlaps, line: tuple[Point, Point]) -> Cut | None:
 
 
 def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False) -> list[Layers]:
-    """How many layers of paper meet the line through two places of the folded plane, stretch after stretch from a
-    towards b. Exact.
+    """The layers on the line through two places of the folded plane, stretch after stretch from a to b, or only
+    `within` them. Exact; stretches without paper are left out.
 
-    `within`: only between the two places. A face that the line crosses is one layer, and so is an edge on it; a fold on
-    it is two, since scissors must open it; the sheet's own edge is none. Stretches without paper are left out.
+    A face that the line crosses is one layer, so is an edge on it; a fold on it is two; the sheet's own edge is none.
     """
     s, images = overlaps.subdivision, overlaps.fold_map.images
     heights = [cross(a, b, p) for p in images]

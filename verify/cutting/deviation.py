@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from math import degrees, isqrt
+from operator import itemgetter
 
 from verify.cutting.outcome import Outline, Segment
 from verify.exact.number import Number
@@ -39,10 +40,8 @@ class CornerError:
 
 @dataclass(frozen=True)
 class Deviation:
-    """How far the outline that is cut lies from the target, in the document's unit.
-
-    `least` ≤ greatest distance between the two (Hausdorff) ≤ `most`, both proved. `edges` and `corners` (floats) are
-    there where the outlines have as many corners.
+    """How far the outline that is cut lies from the target: `least` ≤ greatest distance (Hausdorff) ≤ `most`, both
+    proved, in the document's unit. `edges` and `corners` (floats) are there where the outlines have as many corners.
     """
 
     least: Fraction
@@ -57,43 +56,30 @@ def deviation(cut: Outline, target: Outline) -> Deviation:
     if not ours or not theirs:
         raise ValueError("nothing to compare: an outline is empty")
     of_theirs, of_ours = _nearest(theirs, ours), _nearest(ours, theirs)
-    low = max(near.square for near in (*of_theirs, *of_ours))
+    low = max(square for square, _, _ in (*of_theirs, *of_ours))
     high = max(_most(ours, theirs, of_theirs), _most(theirs, ours, of_ours))
     edges, corners = _matched(cut, target)
     return Deviation(_root(low, up=False), _root(high, up=True), tuple(edges), tuple(corners))
 
 
-@dataclass(frozen=True)
-class _Near:
-    """The nearest segment to a place: its squared distance, its number, and where on it (0 to 1). Exact."""
-
-    square: Number
-    segment: int
-    at: Number
-
-
-def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[_Near]:
-    """For each end of one outline's segments what is nearest on the other."""
+def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[tuple[Number, Number, int]]:
+    """For each end of one outline's segments the squared distance from the other, where on a segment that is nearest
+    (0 to 1), and which it is, by number. Exact.
+    """
     places = dict.fromkeys(p for segment in ones for p in segment)
-    nearest = []
-    sides = [_feet(s) for s in others]
-    for p in places:
-        feet = [(*foot(p), number) for number, foot in enumerate(sides)]
-        square, at, number = min(feet, key=lambda foot: foot[0])
-        nearest.append(_Near(square, number, at))
-    return nearest
+    sides = list(map(_feet, others))
+    return [min(((*foot(p), number) for number, foot in enumerate(sides)), key=itemgetter(0)) for p in places]
 
 
-def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[_Near]) -> Number:
-    """An upper bound: the distance to a segment is convex, so that its greatest value on a stretch is at an end.
-
-    The stretches end at equal parts, and where a corner of the other outline is nearest.
+def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[tuple[Number, Number, int]]) -> Number:
+    """An upper bound: the distance to a segment is convex, greatest at an end of a stretch. These end at equal parts,
+    and where a corner of the other outline is nearest.
     """
     stops: list[set[Number]] = [{Number.of(Fraction(k, _PARTS)) for k in range(_PARTS + 1)} for _ in ones]
-    for near in nearest:
-        stops[near.segment].add(near.at)
+    for _, at, number in nearest:
+        stops[number].add(at)
     worst = _ZERO
-    sides = [_feet(s) for s in others]
+    sides = list(map(_feet, others))
     for (a, b), here in zip(ones, stops, strict=True):
         places = [between(a, b, t) for t in sorted(here)]
         table = [[foot(p)[0] for foot in sides] for p in places]

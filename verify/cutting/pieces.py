@@ -36,10 +36,8 @@ class Piece(NamedTuple):
 
 
 def pieces(subdivision: Subdivision) -> list[Piece]:
-    """The components of the sheet across all edges that are not target, largest first.
-
-    They depend on the target alone; that the folded cut really makes them is another claim (`cut-exact`).
-    Raises `Malformed` for a mark of `figure` that lies in no piece, or between two.
+    """The components of the sheet across all edges that are not target, largest first; that a cut makes them is another
+    claim. Raises `Malformed` for a mark of `figure` that lies in no piece, or between two.
     """
     s = subdivision
     parts = _components(s)

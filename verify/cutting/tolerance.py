@@ -164,11 +164,8 @@ def tolerance(
     limits: Limits = Limits(),
     progress: Callable[[str], None] | None = None,
 ) -> Tolerance:
-    """Estimate how true the folds of a recipe (carried out or not, or the file of one) must be. Defaults: 0.5 mm at
-    the ends of each fold, 1 mm for the edges.
-
-    Assumes (and checks) that the recipe can be carried out, that its one straight cut cuts something, and that floats
-    hold the sheet: else ValueError.
+    """Estimate how true the folds of a recipe (carried out or not, or the file of one) must be; defaults: 0.5 mm at the
+    ends of each fold, 1 mm for the edges. ValueError if it cannot be carried out, cuts nothing, or is beyond floats.
     """
     folded = recipe if isinstance(recipe, Folded) else carry_out(recipe, limits)
     recipe = folded.recipe
@@ -287,10 +284,8 @@ def _parts(piece: Pieces, which: NDArray[np.bool_]) -> Iterator[Pieces]:
 
 
 def stack_thickness(layers: int, *, thickness: float | None = None, grammage: float | None = None) -> float:
-    """The height in mm of so many layers, from the thickness of a sheet (mm) or its grammage (g/m²).
-
-    Without either, 0.1 mm a sheet: typical of 80 g/m² office paper, no standard. From a grammage, thickness is taken in
-    that proportion.
+    """The height in mm of so many layers, from the thickness of a sheet (mm) or, in proportion, its grammage (g/m²);
+    else of 0.1 mm a sheet, typical of 80 g/m² office paper, no standard.
     """
     if thickness is None:
         thickness = THICKNESS_MM * (positive("grammage", grammage) / GRAMMAGE if grammage is not None else 1.0)

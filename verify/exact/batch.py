@@ -92,9 +92,8 @@ class Sides:
         return _ExactSides(self._field, self._vectors, self._largest)
 
     def signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
-        """The orientation of points a, b, p: 1 if p is on the left of the line from a to b, 0 on it, -1 on the right.
-
-        Three arrays of numbers of points that broadcast to one shape; 0 where a and b are one place.
+        """The orientation of points a, b, p (arrays of numbers that broadcast): 1 if p is left of the line from a to b,
+        0 on it, or if a and b are one place, -1 right of it.
         """
         if self._small:
             x, y = self._x, self._y

@@ -38,11 +38,10 @@ def totient(n: int) -> int:
 
 
 def order_for(generator: Generator) -> int:
-    """The m for which the number generates the field of 2 cos(2 pi / m), inside that of the m-th roots of unity.
+    """The m for which the number generates the field of 2 cos(2 pi / m).
 
-    cos(pi/q) is 2 cos(2 pi / 2q) / 2, and for odd q, up to the sign, a cosine of a multiple of 2 pi / q.
-    i tan(pi/q) is a fraction in exp(2 pi i / q): z -> z^a fixes the tangent if a = 1 modulo 4 and q, or a = -1
-    modulo 4 and q; that is, if a = +-1 modulo their least common multiple.
+    2 cos(pi/q) is 2 cos(2 pi / 2q), for odd q, up to the sign, a cosine of a multiple of 2 pi / q. z -> z^a fixes the
+    fraction i tan(pi/q) in exp(2 pi i / q) if a = +-1 modulo 4 and q alike: modulo their least common multiple.
     """
     kind, q = generator
     if kind == "cos":
@@ -106,10 +105,9 @@ def discriminant(radicand: int) -> int:
 
 
 def square_root(n: int, radicand: int) -> Vector | None:
-    """sqrt(radicand) for a squarefree integer above 1, by Gauss's sum, or None if it is not in Q(z).
+    """sqrt(radicand) for a squarefree integer above 1, by Gauss's sum; None if its discriminant d does not divide n.
 
-    It is in Q(z) exactly if the discriminant d of Q(sqrt(radicand)) divides n. Then sqrt(d), which is the root or twice
-    it, is the sum of (d/k) w^k with w = exp(2 pi i / d) and the Kronecker symbol.
+    sqrt(d), the root or twice it, is the sum of (d/k) w^k with w = exp(2 pi i / d) and the Kronecker symbol.
     """
     d = discriminant(radicand)
     if n % d:
@@ -163,9 +161,8 @@ class RealCyclotomic:
         return [element(self.inner, h) * inverse for h in reversed(horner)]
 
     def contains_root(self, radicand: int) -> bool:
-        """Whether sqrt(radicand), known to be in Q(z), is in the field: all that fixes the field fixes it. Exact.
-
-        z -> z^a multiplies the root of a squarefree radicand by the Kronecker symbol of its discriminant and a.
+        """Whether sqrt(radicand), in Q(z), is in the field: all that fixes the field, z -> z^a, must fix it, which
+        multiplies it by the Kronecker symbol of its discriminant and a. Exact.
         """
         d = discriminant(radicand)
         # the symbol depends on a modulo the discriminant, which divides n: an odd a serves
@@ -291,9 +288,8 @@ def widened(low: Fraction, high: Fraction, bits: int) -> tuple[Fraction, Fractio
 
 
 def cosine_enclosure(turn: Fraction, bits: int) -> tuple[Fraction, Fraction]:
-    """Rational (low, high) around cos(turn * pi), at most about 2^-bits apart. Rigorous.
-
-    pi by Machin's formula with the error of the alternating series, the cosine by Taylor's with the next term.
+    """Rational (low, high) around cos(turn * pi), about 2^-bits apart. Rigorous: pi by Machin's formula, the cosine by
+    Taylor's, each with the error of its next term.
     """
     turn = abs(turn) % 2
     if turn > 1:

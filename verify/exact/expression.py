@@ -82,11 +82,7 @@ class NumberLimitReached(CreaseproofError):
 
 
 class DegreeLimit(NumberLimitReached):
-    """The field of all the numbers would have a degree above the declared limit.
-
-    Attributes: ``expression``, the sub-expression whose value would have exceeded it; ``degree``,
-    the degree with it; ``limit``.
-    """
+    """The field of all numbers would have a `degree` above the declared `limit`, because of the sub-`expression`."""
 
     def __init__(self, expression: str, degree: int, limit: int) -> None:
         self.expression = expression

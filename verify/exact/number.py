@@ -68,18 +68,13 @@ class Number:
         return (n > 0) - (n < 0)
 
     def enclosure(self, bits: int) -> tuple[Fraction, Fraction]:
-        """Rational (low, high) with low <= value <= high and high - low <= 2^-bits (bits >= 0).
-
-        A rational value is its own enclosure. That 0 lies between the ends says nothing about the sign.
-        """
+        """Rational (low, high) with low <= value <= high, high - low <= 2^-bits; both the value if that is rational."""
         value = Fraction(self._n, self._d)
         return value, value
 
     def text(self) -> str:
-        """An exact expression in the grammar of the documents: `read_numbers` reads an equal number from it.
-
-        It is a polynomial in the field's name and not unique. It may be longer than the declared
-        limits of a document if the degree or the coefficients are large.
+        """An exact expression, not unique, in the grammar of documents: a polynomial in the field's name, as long as it
+        is.
         """
         return fraction_text(self._n, self._d)
 
@@ -152,10 +147,8 @@ class Number:
         return self._n / self._d
 
     def decimal(self, digits: int) -> str:
-        """Decimal text with this many digits after the point (none, no point, for 0), rounded to nearest.
-
-        Correctly rounded; a rational half-way case goes to the even last digit. The text does not say
-        whether anything was rounded.
+        """Decimal text with this many digits after the point (none, no point, for 0), correctly rounded, a rational
+        half-way case to the even last digit. ValueError for a negative number of digits.
         """
         if digits < 0:
             raise ValueError("the number of digits must not be negative")

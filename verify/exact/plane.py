@@ -126,12 +126,11 @@ def _between(point: Point, a: Point, b: Point) -> bool:
 def segment_meeting(
     p: Point, q: Point, r: Point, s: Point, known: Sequence[int] = (0, 0, 0, 0)
 ) -> Point | tuple[Point, Point] | None:
-    """What the closed segments pq and rs have in common: nothing, one point, or an overlap.
+    """What the closed segments pq and rs, which may be points, have in common: nothing, one point, or the two ends of
+    an overlap, in order from p to q. Exact, by one division.
 
-    An overlap is the pair of its two different ends, ordered as from p to q. Segments that are
-    single points are allowed. Exact; the meeting point of two crossing segments is computed with
-    one division. `known`: the orientations of p and q from r to s and of r and s from p to q as far as
-    the caller has proved that they are 1 or -1, else 0 (not checked).
+    `known`: the orientations of p and q from r to s, and of r and s from p to q, as far as they are proved to be 1 or
+    -1.
     """
     if not any(known):
         if same_place(p, q):
@@ -191,10 +190,7 @@ def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Poi
 
 
 def polygon_area2(polygon: Sequence[Point]) -> Number:
-    """Twice the signed area: positive if the corners run counter-clockwise. Exact.
-
-    For a polygon that is not simple it is the sum over the regions of winding number times area.
-    """
+    """Twice the signed area (counter-clockwise: positive), each region counted by its winding number. Exact."""
     total = Number.of(0)
     for i, b in enumerate(polygon):
         total = total + cross_vectors(polygon[i - 1], b)
@@ -202,12 +198,10 @@ def polygon_area2(polygon: Sequence[Point]) -> Number:
 
 
 def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
-    """None if the closed polygon is simple, else the first pair (i, j), i < j, of edges that meet wrongly.
+    """None if the closed polygon is simple, else the first pair (i, j), i <= j, of edges that meet wrongly.
 
-    Edge i runs from corner i to corner i + 1 (the last to corner 0). Neighbours may share their
-    common corner only; other edges nothing. A repeated corner in a row gives (i, i): edge i has no
-    length. "First" means least i, then least j. ValueError without any corner. Corners of 180
-    degrees are allowed.
+    Edge i runs from corner i to the next. Neighbours may share their corner only, others nothing; (i, i) has no length.
+    Corners of 180 degrees are allowed. ValueError without any corner.
     """
     n = len(points)
     if n == 0:
@@ -302,10 +296,7 @@ def in_convex(point: Point, corners: Sequence[Point]) -> int:
 
 
 def locate(point: Point, polygon: Sequence[Point]) -> int:
-    """1 if the point is inside the polygon, 0 on its boundary, -1 outside. Exact, by crossing number.
-
-    For a polygon that is not simple "inside" means an odd number of crossings.
-    """
+    """1 if the point is inside the polygon (an odd number of crossings), 0 on its boundary, -1 outside. Exact."""
     inside = False
     for i, b in enumerate(polygon):
         a = polygon[i - 1]
@@ -336,9 +327,8 @@ def _half(v: Point) -> int:
 
 
 def compare_directions(u: Point, v: Point) -> int:
-    """-1, 0 or 1 as the angle of u, in [0, 2 pi) counter-clockwise from the positive x axis, is less than v's.
-
-    Exact; lengths don't matter. ValueError for a zero vector.
+    """-1, 0 or 1 as the angle of u, in [0, 2 pi) from the x axis, is less than v's. Exact. ValueError for a zero
+    vector.
     """
     half = _half(u) - _half(v)
     if half:
@@ -367,10 +357,7 @@ def reflection(a: Point, b: Point) -> Callable[[Point], Point]:
 
 
 def isometry(source: tuple[Point, Point], goal: tuple[Point, Point], *, mirrored: bool) -> Callable[[Point], Point]:
-    """The isometry that takes two places to two others (with determinant -1 if `mirrored`). Exact.
-
-    Assumes (and does not check) that the two are as far apart as the others, and not in one place.
-    """
+    """The isometry that takes two places to two others, as far apart, with determinant -1 if `mirrored`. Exact."""
     (a, b), (c, d) = source, goal
     e, g = difference(b, a), difference(d, c)
     inverse = 1 / dot(e, e)

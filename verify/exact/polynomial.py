@@ -52,10 +52,8 @@ def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
 
 
 def from_power_sums(sums: Sequence[int]) -> tuple[int, ...]:
-    """The monic polynomial whose n roots have these power sums s_1 ... s_n (Newton's identities).
-
-    `sums[i]` is s_(i+1), for algebraic integers closed under conjugation, so that all coefficients are
-    integers; raises ArithmeticError if they are not.
+    """The monic polynomial whose n roots have the power sums s_1 ... s_n (Newton's identities), of algebraic integers
+    closed under conjugation: ArithmeticError if its coefficients are no integers.
     """
     elementary = [1]
     for k in range(1, len(sums) + 1):
@@ -124,10 +122,8 @@ _SMALL_PRIMES = primes_below(10_000)
 
 
 def square_part(n: int) -> tuple[int, int]:
-    """(s, f) with n = s*s*f for n >= 1: f has no square factor p*p with a prime p below 10,000.
-
-    If f < 10^8, or the part of f without primes below 10,000 is a prime, f is squarefree. In general
-    a square of large primes may stay in f, save when all that is left is a square.
+    """(s, f) with n = s*s*f for n >= 1, f without square factors of primes below 10,000: squarefree if below 10^8, or
+    if the part without such primes is a prime. Squares of larger primes may stay in f.
     """
     s, f, rest = 1, 1, n
     for prime in _SMALL_PRIMES:

@@ -304,9 +304,8 @@ def _root_by_relation(field: Field, x: Number) -> Number | None:
 def _root_by_factors(field: Field, x: Number) -> Number | None:
     """A square root of x in a field without a known tower, by factoring over Q. Exact.
 
-    If x generates the field and P is its minimal polynomial, x is a square exactly if P(X^2) is reducible,
-    then as h(X) h(-X); from h(s) = A(x) + s B(x) = 0 comes s. An x that does not generate the field is
-    first multiplied by a square.
+    If x generates the field, with the minimal polynomial P, it is a square exactly if P(X^2) is reducible, as h(X)
+    h(-X), and s comes from h(s) = A(x) + s B(x) = 0; other x are first multiplied by a square.
     """
     from sympy import ZZ, Poly, Symbol  # type: ignore[import-untyped, unused-ignore]
 

@@ -22,11 +22,9 @@ Root = Callable[[Number], Number]
 
 
 class NoSolution(CreaseproofError):
-    """No line, or not exactly one, satisfies an alignment where its marks lie.
-
-    `kind` says why, and of which `marks`: two lie in one place; two lines run opposite ways, or are parallel; or the
-    first cannot reach the line through the next two by a fold through the last, from which it is `near` and the line
-    `far` (rounded).
+    """No line, or not exactly one, satisfies an alignment where its `marks` lie: two in one place; two lines that run
+    opposite ways or are parallel; or the first cannot reach the line of the next two about the last (`near`, `far`:
+    rounded distances from that).
     """
 
     def __init__(
@@ -55,10 +53,8 @@ class UnsupportedAlignment(CreaseproofError):
 
 
 def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
-    """Two points of the line that satisfies the alignment in the folded plane.
-
-    `where` gives the folded place of a mark, `root` the square root of a number ≥ 0 of the field. The line
-    satisfies the alignment exactly (algebraically). Raises `NoSolution`, or `UnsupportedAlignment` for the cubic one.
+    """Two points of the line that satisfies the alignment in the folded plane, exactly: by `where`, the folded place of
+    a mark, and `root`, of numbers ≥ 0. Raises `NoSolution`, or `UnsupportedAlignment` for the cubic one.
     """
     m = alignment.marks
     match alignment.kind:

@@ -139,9 +139,8 @@ def surely_apart(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
 def have_nothing_inside(places: NDArray[np.complex128], lines: Outlines) -> NDArray[np.bool_]:
     """Whether floats prove, for each row of lines, that no place lies on the inner side of all.
 
-    Of three lines whose normals (inward, of length 1) cancel out in some proportions, no place is farther inward than
-    the mean of its distances in these, which is the same everywhere (Farkas' lemma). That is off by about 1e-9 where
-    lines are drawn through places well apart and not nearly parallel; so much more is asked for.
+    Where shares of three normals cancel out, no place is farther inward than the mean of its distances in these shares,
+    everywhere the same (Farkas' lemma): off by 1e-9 for lines through places well apart, not nearly parallel.
     """
     start, along = places[lines.a], places[lines.b] - places[lines.a]
     size = np.abs(along)

@@ -27,11 +27,10 @@ _SEED = 17
 
 
 class Reason(NamedTuple):
-    """One fact that every layer order must respect.
+    """One fact that every layer order must respect, with `clauses` over the pair variables.
 
-    Exactly one form: `edges` = (fold,) says that a drawn mountain or valley fixes the order of its faces; `edges` = (e,
-    g) that the two share a segment; `edges` = (e,) with `face`: e runs through the face; `faces` with `point`: three
-    faces that share an interior point. `clauses` are over the pair variables of the conditions.
+    Of one form: `edges` = (fold,) fixes the order of its faces, as drawn; `edges` = (e, g) share a segment; `edges` =
+    (e,) runs through `face`; `faces` are three with an interior `point` in common.
     """
 
     edges: tuple[int, ...]

@@ -47,10 +47,8 @@ _CONFLICTS = 2_000  # that the solver may run into before the time is looked at
 
 @dataclass(frozen=True)
 class Count:
-    """Exact counts for a pattern; None where a declared limit came first (`reached` says which).
-
-    `at_vertices`: assignments of the folds (agreeing with the drawing) that fold at every vertex by itself.
-    `folding`: those that fold as a whole. `orders`: layer orders of all of them together.
+    """Exact counts for a pattern, None where a limit came first (`reached`): assignments that agree with the drawing
+    and fold at every vertex by itself, or as a whole (`folding`); layer `orders` of all of these.
     """
 
     at_vertices: int | None
@@ -113,9 +111,8 @@ def read_pattern(document: Document | str | Path) -> Document:
 def count_at_vertices(
     subdivision: Subdivision, reports: list[VertexReport], in_time: Callable[[], None] = Clock(None, "")
 ) -> int:
-    """Assignments of all folds that fold at each vertex taken alone, by sweeping over the vertices.
-
-    Raises `LimitReached` when the sweep's front grows past its bound, or from `in_time`, which is called on the way.
+    """Assignments that fold at each vertex by itself, by sweeping over the vertices. Raises `LimitReached` for too wide
+    a front, and what `in_time` raises.
     """
     touching = Counter(edge for report in reports for edge in report.folds)
     places = subdivision.vertices
@@ -160,10 +157,8 @@ class Part:
         return sweep_over(self.clauses, self.variables)
 
     def orders(self, most: int, in_time: Callable[[], None]) -> int:
-        """The number of solutions: layer orders of this part.
-
-        By insertion where the panels make a pile, else by a sweep where that keeps little, else by exhausting
-        the search tree. Raises `LimitReached` past `most`, and what `in_time` raises, which is called on the way.
+        """The number of layer orders of this part: of a pile by insertion, else by a sweep where that keeps little,
+        else by exhausting the search tree. Raises `LimitReached` past `most`, and what `in_time` raises.
         """
         number = None
         if self.pile is None:
@@ -197,9 +192,8 @@ class Part:
 
 
 def parts_of(conditions: Conditions, in_time: Callable[[], None] = Clock(None, "")) -> list[Part]:
-    """The parts of a folded pattern that no condition joins: its counts are the products of theirs.
-
-    Raises `LimitReached` where too many faces lie over each other, and what `in_time` raises.
+    """The parts that no condition joins, whose counts multiply. Raises `LimitReached` for too many faces over each
+    other.
     """
     bundles = Bundles(len(conditions.pairs), conditions.equal)
     triples = _triples(conditions)

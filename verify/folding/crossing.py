@@ -84,13 +84,13 @@ def crossing_conditions(overlaps: Overlaps, limits: Limits = Limits()) -> Condit
     fixed = literals(np.where(valley, over, under), np.where(valley, under, over))
 
     # 4 and 5: an inner edge through a face
-    edge, face = overlaps.through.edges, overlaps.through.faces
+    edge, face = overlaps.through
     a, b = left[edge], right[edge]
     equal = [np.stack([literals(a, face), literals(b, face)], axis=1)]
     equal_from = [np.stack([edge, np.full_like(edge, -1), face], axis=1)]
 
     # 1 to 3: inner edges that share a segment
-    one, two = overlaps.sharing.first, overlaps.sharing.second
+    one, two = overlaps.sharing
     swap = ~fold[one] & fold[two]
     one, two = np.where(swap, two, one), np.where(swap, one, two)
     side = overlaps.left_sides

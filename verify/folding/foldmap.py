@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from verify.exact.algebraic import difference_of_products, sum_of_products
 from verify.exact.number import Number
-from verify.exact.plane import Point, difference
+from verify.exact.plane import Point, difference, with_neighbours
 from verify.pattern.subdivision import Subdivision
 
 _ZERO, _ONE = Number.of(0), Number.of(1)
@@ -109,10 +109,8 @@ class Reflections:
 
 
 class _Panel:
-    """Faces joined by flat edges: the linear part of their isometry, whether it is turned, and where it carries those
-    corners that have been asked for.
-
-    `beside`: the panel across the fold by which this one was reached; the vertices `on_fold` lie where that has them.
+    """Faces joined by flat edges: the linear part of their isometry, whether it is turned, and where corners so far
+    lie; `beside` is the panel from which it was reached, over the vertices `on_fold`.
     """
 
     def __init__(
@@ -175,3 +173,52 @@ def fold_map(subdivision: Subdivision, folded: Collection[int] | None = None) ->
         if apart or (left.turned != right.turned) != is_folded[number]:
             broken.append(number)
     return FoldMap(s, tuple([images[v] for v in range(len(s.vertices))]), turned, tuple(broken))
+
+
+class Walk(NamedTuple):
+    """A closed walk round a `vertex` or a `hole`: from face `faces[i]` across `edges[i]` to the next one."""
+
+    faces: tuple[int, ...]
+    edges: tuple[int, ...]
+    vertex: int | None = None
+    hole: int | None = None
+
+    def product(self, reflections: Reflections) -> Isometry:
+        """The isometry that the walk composes to; exact."""
+        isometry = IDENTITY
+        for edge in self.edges:
+            isometry = reflections.across(isometry, edge)
+        return isometry
+
+    def closes(self, reflections: Reflections) -> bool:
+        return self.product(reflections) == IDENTITY
+
+
+def walk_round_vertex(subdivision: Subdivision, vertex: int) -> Walk:
+    """The faces round an inner vertex, counter-clockwise."""
+    ring = subdivision.around[vertex]
+    faces = tuple(subdivision.edges[number].left_from(vertex) for number in ring)
+    return Walk(faces, (*ring[1:], ring[0]), vertex=vertex)
+
+
+def walk_round_hole(subdivision: Subdivision, hole: int) -> Walk:
+    """The faces that touch a hole's outline (hole 0 is the first hole), all the way round it."""
+    s = subdivision
+    chain = list(s.sheet_chains[hole + 1])
+    first = s.edge_at[chain[0], chain[1]]
+    if s.edges[first].left_from(chain[0]) < 0:
+        chain.reverse()
+    faces: list[int] = []
+    edges: list[int] = []
+    for u, v, w in with_neighbours(chain[1:] + chain[:1]):
+        ring = list(s.around[v])
+        out, into = s.edge_at[v, w], s.edge_at[u, v]
+        at = ring.index(into)
+        fan = (ring[at:] + ring[:at])[::-1]
+        for number in fan:
+            if number == out:
+                break
+            if number != into:
+                faces.append(s.edges[number].left_from(v))
+                edges.append(number)
+    return Walk(tuple(faces), tuple(edges), hole=hole)

@@ -42,10 +42,8 @@ class Parity:
 
 @dataclass(frozen=True)
 class Arrival:
-    """What is asked of a face that comes into the stack.
-
-    Faces are numbered as they come. `beside`: rows (p, a, b) of folds on one side; the new face is joined to p,
-    and lies between a and b just if p does. `rules`: everything else.
+    """What is asked of a face that comes, by `rules` and rows (p, a, b) `beside`: joined to p it lies between a and b
+    just if p does. Faces are numbered as they come.
     """
 
     beside: tuple[tuple[int, int, int], ...]
@@ -87,9 +85,8 @@ class Asked:
 
 
 def pile(panels: dict[int, Pair], asked: Asked) -> Pile | None:
-    """What is asked of panels that lie over each other, or None where a condition joins them to others.
-
-    `panels`: the two panels, which are known by numbers, of each variable that says "the first lies above the second".
+    """What is asked of panels over each other, or None where a condition joins them to others; `panels`: of each
+    variable "the first lies above the second", by numbers.
     """
     joined = list(dict.fromkeys(panels[v] for v in sorted(panels) if v in asked.folds))
     sequence = _sequence({panel for pair in panels.values() for panel in pair}, joined)
@@ -230,10 +227,8 @@ def assignments_of_pile(pile: Pile, most: int, in_time: Callable[[], None] = lam
 
 
 def _nearly_stacks(pile: Pile, in_time: Callable[[], None]) -> Iterator[tuple[list[int], int]]:
-    """Every stack of all faces but the last, and the gaps that are open for that one.
-
-    A stack says for each face which gap is next above it, as a bit. Where stacks may be turned the first face
-    stays at the bottom and the second below the third.
+    """Every stack of all faces but the last (the gap next above each, as a bit), and the gaps open for that one. Where
+    it may be turned the first face stays at the bottom, the second below the third.
     """
     last = len(pile.arrivals) - 1
     barren = 0

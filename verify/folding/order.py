@@ -169,11 +169,8 @@ def _give(solver: Solver, clauses: Iterable[list[int]]) -> None:
 def find_order(
     conditions: Conditions, limits: Limits = Limits(), progress: Progress | None = None, proposed: Iterable[Above] = ()
 ) -> LayerOrder | NoOrder:
-    """A layer order that meets every crossing condition, or `NoOrder` if there is none.
-
-    Mountain and valley folds keep their order; `either` folds get one. If one of the orders that are `proposed` meets
-    all conditions there is no search. Raises `LimitReached` past `limits.seconds`. What it returns is only a proposal
-    until the kernel has accepted it.
+    """A layer order that meets every crossing condition, one that is `proposed` if it does, or `NoOrder`: a proposal
+    until the kernel has accepted it. `either` folds get an order. Raises `LimitReached` past `limits.seconds`.
     """
     search = Search(conditions, limits, progress)
     found = search.among(proposed)

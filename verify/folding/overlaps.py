@@ -15,10 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.batch import Sides
-from verify.exact.boxes import boxes_meeting
 from verify.exact.number import Number
 from verify.exact.plane import Point, advance, around, between, centre, cross_vectors, difference, orientation
-from verify.exact.ragged import ragged, starts_of
+from verify.exact.ragged import boxes_meeting, ragged, starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.lines import SLACK, first_on_line
 from verify.folding.pairs import FacePairs
@@ -31,20 +30,6 @@ Indices = NDArray[np.intp]
 _UNSURE = 2e-14  # products of differences of places below 1, known within 2^-52 each, are off by less than half of it
 _MARGIN = 1e-15  # places are known within 2^-52
 _AT_ONCE = 1 << 20
-
-
-class SharedSegments(NamedTuple):
-    """Pairs of inner edges whose folded images share a segment, as index arrays (first < second)."""
-
-    first: Indices
-    second: Indices
-
-
-class Passing(NamedTuple):
-    """Inner edges and faces such that the image of the open edge meets that of the open face, as arrays in order."""
-
-    edges: Indices
-    faces: Indices
 
 
 class Outlines(NamedTuple):
@@ -214,8 +199,8 @@ class Overlaps:
         return 1 if (start < end) ^ other ^ self.fold_map.turned[face] else -1
 
     @cached_property
-    def through(self) -> Passing:
-        """The inner edges that run through faces."""
+    def through(self) -> tuple[Indices, Indices]:
+        """The inner edges, and the faces through which each runs: their open images meet. In order."""
         class_of, faces = self._classes
         segments, first = np.unique(self._segment_of[self.inner], return_index=True)
         kinds = class_of[self._left[self.inner[first]]]
@@ -240,7 +225,7 @@ class Overlaps:
         inside = self._inside(face, ends, 2 * np.arange(len(segment)), np.full(len(segment), 2))
         return astride & np.logical_and.reduceat(inside, begin)
 
-    def _passing(self, segment: Indices, kind: Indices) -> Passing:
+    def _passing(self, segment: Indices, kind: Indices) -> tuple[Indices, Indices]:
         """Every inner edge on these segments with every face of the class, in order."""
         class_of = self._classes[0]
         count = len(class_of)
@@ -251,7 +236,7 @@ class Overlaps:
         keys.sort()
         mine = self._segment_of[self.inner]
         begin, end = np.searchsorted(keys, mine * count), np.searchsorted(keys, (mine + 1) * count)
-        return Passing(np.repeat(self.inner, end - begin), keys[ragged(begin, end - begin)] % count)
+        return np.repeat(self.inner, end - begin), keys[ragged(begin, end - begin)] % count
 
     @cached_property
     def spans(self) -> Indices:
@@ -294,8 +279,8 @@ class Overlaps:
         yield from np.split(order, np.flatnonzero(np.diff(self.edge_line[order])) + 1)
 
     @cached_property
-    def sharing(self) -> SharedSegments:
-        """The pairs of inner edges whose images share a segment."""
+    def sharing(self) -> tuple[Indices, Indices]:
+        """The pairs of inner edges whose images share a segment, the lesser first."""
         mine = self.inner[np.argsort(self.edge_line[self.inner], kind="stable")]
         low, high = (self.spans[mine] + (self.edge_line[mine] * (2 * len(self.edge_line) + 1))[:, None]).T
         # along each line: every edge with those that begin in it or with it, after it
@@ -304,7 +289,7 @@ class Overlaps:
         one, two = np.repeat(order, following), order[ragged(np.arange(len(order)) + 1, following)]
         key = np.minimum(one, two) * len(mine) + np.maximum(one, two)
         key.sort()
-        return SharedSegments(mine[key // len(mine)], mine[key % len(mine)])
+        return mine[key // len(mine)], mine[key % len(mine)]
 
     def containing(self, place: Point, faces: Indices) -> Indices:
         """Those of the faces whose open images contain a place. Exact."""

@@ -57,11 +57,8 @@ class State(Generic[Spot]):
 
 
 class Mesh(ABC, Generic[Spot]):
-    """The sheet as a mesh of convex faces that is refined as folds bend it, in exact numbers or in floats.
-
-    `vertices` and `faces` are flat; `beside` has the face on the left of each side. Every one of the `states`, of which
-    the last is how the paper lies now, is kept in step with the refinement, so that all of them speak of the same
-    faces.
+    """The sheet as a mesh of convex faces, in exact numbers or in floats, refined as folds bend it: flat `vertices` and
+    `faces`, the face `beside` each side on its left, and `states`, the last of them now, of the same faces.
     """
 
     def __init__(self, vertices: Sequence[Spot], faces: Sequence[Sequence[int]]) -> None:

@@ -284,12 +284,11 @@ class _Crimped:
         self._merged: dict[tuple[int, int, int], int] = {}
 
     def folds_flat(self, letters: Sequence[str], *, closed: bool) -> bool:
-        """Whether the vertex folds flat with this mountain–valley assignment: crimp until nothing is left.
+        """Whether the vertex folds flat so, if Kawasaki–Justin holds: crimp until nothing is left.
 
-        An angle no larger than its neighbours, between one mountain and one valley, can be crimped away, and a closed
-        vertex folds exactly if that ends with two folds alike (Demaine & O'Rourke 2007, ch. 12). On the border an end
-        no longer than its neighbour can be folded away (Arkin et al. 2004). Assumes (and does not check)
-        Kawasaki–Justin.
+        An angle no larger than its neighbours, between mountain and valley, is crimped away; a closed vertex folds
+        exactly if two folds alike are left (Demaine & O'Rourke 2007, ch. 12). On the border an end no longer than its
+        neighbour is folded away (Arkin et al. 2004).
         """
         arcs, folds = list(self._whole), list(letters)
         while True:
@@ -337,11 +336,10 @@ class _Crimped:
 
 
 def count_assignments(angles: Sequence[Angle], *, closed: bool = True) -> int:
-    """How many mountain–valley assignments fold flat at one vertex (Hull's recursion).
+    """How many mountain–valley assignments fold flat at one vertex, if Kawasaki–Justin holds (Hull's recursion).
 
-    Assumes Kawasaki–Justin for a closed vertex. A longest run of k equal angles, none of its neighbours as small, has
-    k + 1 folds; odd k: half of them mountain, and the run closes up; even k: one more of one kind, and one fold stays.
-    On the border ends that are no longer than their neighbours fold either way.
+    A longest run of k smallest angles has k + 1 folds: for odd k half of them mountain, and it closes up; for even k
+    one more of one kind, and one stays. On the border ends no longer than their neighbours fold either way.
     """
     arcs = list(angles)
     total = 1

@@ -88,11 +88,9 @@ class _Over(BaseException):
 
 
 def find_property(name: str, among: str | None = None) -> Property:
-    """A shipped property by its name, or a function `module:function` of the user's, which is imported.
-
-    The function takes a document (or a recipe) and returns whether the property holds, or raises AssertionError. It is
-    hunted among the shipped strategy `among`, or by its attribute `strategy` (a Hypothesis strategy), or among all
-    patterns. Raises `NoSuchProperty`.
+    """A shipped property by its name, or the user's function `module:function` of a document or recipe, which returns
+    whether the property holds or raises AssertionError; hunted `among` a shipped strategy, by its attribute `strategy`,
+    or among all patterns. Raises `NoSuchProperty`.
     """
     if among is not None and among not in strategies.SHIPPED:
         raise NoSuchProperty(f"found the strategy {among!r}; expected one of {', '.join(strategies.SHIPPED)}")

@@ -11,10 +11,8 @@ Json = dict[str, Any]
 
 
 def mutants(document: Document, certificate: Json) -> Iterator[tuple[str, Json]]:
-    """Every mutant of a pattern's certificate, with a few words that say what is wrong with it.
-
-    No mutant is right by luck: an image that moves alone leaves the isometry of its face, a chain that lacks its
-    end does not reach the drawn point, and a stack upside down turns every drawn mountain into a valley.
+    """Every mutant of a pattern's certificate, and what is wrong with it. None is right by luck: an image that moves
+    alone leaves its face, a chain without its end its line, and a stack upside down turns mountains into valleys.
     """
 
     digest, proves = certificate["statement_sha256"], certificate["proves"]

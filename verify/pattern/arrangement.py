@@ -18,7 +18,6 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.exact.boxes import boxes_meeting
 from verify.exact.number import Number
 from verify.exact.plane import (
     Point,
@@ -33,6 +32,7 @@ from verify.exact.plane import (
     polygon_area2,
     segment_meeting,
 )
+from verify.exact.ragged import boxes_meeting
 from verify.pattern.drawing import Drawing
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision, place_text

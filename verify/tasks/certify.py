@@ -20,10 +20,9 @@ from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent, bounded
 from verify.exact.plane import Point, length, root_float
 from verify.folding.alignments import UnsupportedAlignment
-from verify.folding.closure import Walk, walk_round_hole, walk_round_vertex
 from verify.folding.conflict import Conflict, explain_conflict
 from verify.folding.crossing import crossing_conditions
-from verify.folding.foldmap import FoldMap, Reflections, fold_map
+from verify.folding.foldmap import FoldMap, Reflections, Walk, fold_map, walk_round_hole, walk_round_vertex
 from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder, order_of_stack

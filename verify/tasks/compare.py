@@ -52,10 +52,7 @@ _PARTS = {
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One document in one state, and `why` it is not certified: the first failure, the limit or the fault.
-
-    `parts`: the statement by its keys, with places for names of points.
-    """
+    """One document in one state; `why`: its first failure, limit or fault. `parts`: its statement, places for names."""
 
     document: str
     verdict: Verdict

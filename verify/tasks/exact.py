@@ -15,10 +15,8 @@ from verify.tasks.certify import Result, Verdict, certify
 
 @dataclass(frozen=True)
 class Exact:
-    """What came of looking for an exact pattern near `document`.
-
-    `verdict` and `result` are of the proposal: the first that is certified, or else the nearest. Without one `reason`
-    says why, which is no proof that there is none.
+    """What came of looking for an exact pattern near `document`: `verdict` and `result` of the first proposal that is
+    certified, or else the nearest; without one the `reason`, no proof that there is none.
     """
 
     document: Document

@@ -54,7 +54,9 @@ def _summary(result: Result) -> Iterator[str]:
         yield f"  {document.source}"
     s = result.subdivision
     if s is not None:
-        yield f"  {counted(len(s.panels), 'panel')}, {_numbers(s.drawing.field.degree)}"
+        degree = s.drawing.field.degree
+        numbers = "rational numbers" if degree == 1 else f"numbers of a field of degree {degree}"
+        yield f"  {counted(len(s.panels), 'panel')}, {numbers}"
     if result.verdict == "certified":
         yield ("  every step can be done, and the sheet lies flat" if document.steps else "  the sheet folds flat") + (
             "" if document.has_target else " (no figure, so no cut is claimed)"
@@ -188,7 +190,3 @@ def proved(result: Result) -> Iterator[str]:
     else:
         yield "Nothing is proved: a limit was reached first. That does not mean that the pattern cannot fold."
     yield f"Statement {result.statement_sha256}"
-
-
-def _numbers(degree: int) -> str:
-    return "rational numbers" if degree == 1 else f"numbers of a field of degree {degree}"

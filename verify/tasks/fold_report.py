@@ -8,8 +8,8 @@ from itertools import pairwise
 from math import atan2, degrees
 from typing import Any
 
-from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.bending import cut_outline
+from verify.cutting.cut import LAYERS_IN_PRACTICE
 from verify.cutting.deviation import Deviation, deviation
 from verify.cutting.outcome import Outline
 from verify.cutting.tolerance import THICKNESS_MM, stack_thickness

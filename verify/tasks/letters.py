@@ -69,10 +69,8 @@ def letters(
 
 @dataclass(frozen=True)
 class LetterMade:
-    """One letter of a word: its recipe or, where it has none on this kind of sheet, a pattern to collapse.
-
-    `glyph` stands for what was written; `found`: what the search for folds came to, on a `sheet`; `guides` are creased
-    first on a plain one.
+    """A letter of a word (`glyph`): its recipe or, where it has none on the `sheet`, a pattern to collapse; `found`:
+    what the search for folds came to; `guides` are creased first on a plain sheet.
     """
 
     glyph: Glyph

@@ -29,12 +29,11 @@ from verify.tasks.certify import KernelRefused
 def orders(
     document: Document, most: int, limits: Limits = Limits(), progress: Progress | None = None
 ) -> Iterator[tuple[Document, Json]]:
-    """The layer orders of a pattern, at most `most` of them: for each the pattern with its mountains and valleys, and a
-    certificate.
+    """The layer orders of a pattern, at most `most`: for each the pattern with its mountains and valleys, and a
+    certificate, accepted by the kernel, of just this order, and of the cut if that is exact (else the target is left
+    out).
 
-    Different orders may have the same mountains and valleys. A certificate proves that the pattern folds flat, in just
-    this order, and the cut if that is exact (else the target is left out); the kernel has accepted it. Nothing comes if
-    the pattern does not fold. Raises `Malformed`, `LimitReached`.
+    Different orders may have the same mountains and valleys. Raises `Malformed`, `LimitReached`.
     """
     in_time = Clock(limits.seconds, "not all layer orders were listed")
     document = replace(document, raw=None, is_toml=False)

@@ -16,10 +16,8 @@ ByHands = Literal["hands", "creases", "shortest", "gap", "panel", "fold", "accur
 
 
 def by_hands(met: Hands | None, prefer: ByHands) -> tuple[float, ...]:
-    """What is lowest for the best proposal: warnings and notes (`hands`), straight creases, the thickest fold, how true
-    creases must be; or what is highest, taken negative: the shortest crease, the narrowest gap, the smallest panel.
-
-    Floats choose among what is then proved. Where it is not known what hands meet, it is worst.
+    """What is lowest for the best proposal: warnings and notes (`hands`), creases, the thickest fold, how true creases
+    must be; or, negative, the shortest crease, narrowest gap, smallest panel. Floats choose; unknown is worst.
     """
     if met is None:
         return (inf,)

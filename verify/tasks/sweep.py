@@ -52,9 +52,8 @@ class Task:
 
 @dataclass(frozen=True)
 class Row:
-    """What came of one document; `internal` is a fault of this program, no verdict.
-
-    `failures`: check, kind and message of findings that fail; `line` of a malformed one.
+    """What came of one document; `internal` is a fault of this program. `failures`: check, kind, message of findings
+    that fail; `line` of a malformed one.
     """
 
     document: str
@@ -76,9 +75,7 @@ class Row:
 
 
 def tasks(paths: Iterable[str | Path], seconds: float | None = None) -> list[Task]:
-    """The documents named and those in the folders named, with their subfolders; certificates and hidden files are left
-    out.
-
+    """The documents named and those in the folders named, all the way down; certificates and hidden files are left out.
     Raises `Malformed` for a path that cannot be read.
     """
     found = dict.fromkeys(one for path in map(Path, paths) for one in (documents_in(path) if path.is_dir() else [path]))
@@ -124,10 +121,8 @@ def _internal(task: Task, kind: str, message: str) -> Row:
 def sweep(
     listed: Iterable[Task | str | Path], jobs: int = 1, journal: Path | None = None, *, seconds: float | None = None
 ) -> Iterator[Row]:
-    """The rows of many documents as they are done, in `jobs` processes; those in the journal first.
-
-    `listed`: tasks, or files and folders (see `tasks`; `seconds` is then the limit for each document). Rows that a
-    journal holds are used again if bytes, limit and version are the same; the others are added to it. Raises
+    """The rows of many documents (`tasks`, files, folders; of these within `seconds` each) as they are done, in `jobs`
+    processes; first those that a journal, to which others are added, has of the same bytes, limit and version. Raises
     `Malformed` for a path that cannot be read.
     """
     wanted = [task for one in listed for task in ([one] if isinstance(one, Task) else tasks([one], seconds))]
@@ -135,10 +130,7 @@ def sweep(
 
 
 def sweep_on_cluster(listed: Sequence[Task], address: str, journal: Path | None = None) -> Iterator[Row]:
-    """The same on the workers of an existing Dask cluster, which must have this package installed.
-
-    A worker that is lost has its documents done again by the others (Dask's own rule: up to three times).
-    """
+    """The same on the workers of a Dask cluster that have this package; documents of a lost one are done again."""
     yield from _journaled(listed, journal, lambda left: _on_cluster(left, address))
 
 

@@ -8,8 +8,7 @@ from fractions import Fraction
 from itertools import chain, combinations, pairwise
 from math import ceil
 
-from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
-from verify.cutting.cut import Cut, distance_squared, pulled_back
+from verify.cutting.cut import LAYERS_IN_PRACTICE, Cut, distance_squared, pulled_back
 from verify.cutting.pieces import Piece, comes_apart
 from verify.exact.number import Number
 from verify.exact.plane import advance, root_float
@@ -19,6 +18,7 @@ from verify.pattern.subdivision import Subdivision, place_text
 from verify.words.findings import Finding, counted, finding, length_text, listed, piece_words, rounded
 
 _FEW = 3
+_SLIVER_MM = 1.0  # a piece narrower than this tears rather than cuts (our own choice, no source)
 _NEAR_MM = Fraction(2)  # a loose end so near another one was perhaps meant to meet it (our own choice, no source)
 _EITHER = 0.5  # a line with so much of the figure as another one has, or more, may be meant (our own choice, no source)
 THICK = (
@@ -246,19 +246,23 @@ def of_loose_end(drawing: Drawing) -> Iterator[Finding]:
 
 def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
     """Advice that is no refusal."""
-    s, known = cut.overlaps.subdivision, advice(cut, found)
-    if known.along_folds:
-        yield finding("along-a-fold", [s.edge_name(e) for e in known.along_folds])
-    if known.along_sheet:
+    s = cut.overlaps.subdivision
+    along_folds = [s.edge_name(i) for i, e in enumerate(s.edges) if e.target and e.is_fold]
+    if along_folds:
+        yield finding("along-a-fold", along_folds)
+    along_sheet = [i for i, e in enumerate(s.edges) if e.target and e.kind == "border"]
+    if along_sheet:
         order = {s.edge_at[pair]: n for n, pair in enumerate(chain.from_iterable(map(pairwise, s.target_chains)))}
-        names = [s.edge_name(e) for e in sorted(known.along_sheet, key=order.__getitem__)]
+        names = [s.edge_name(e) for e in sorted(along_sheet, key=order.__getitem__)]
         few = ", ".join(names[:_FEW])
         at = f" at {len(names)} places ({few}, …)" if len(names) > _FEW else f" at {few}"
         yield finding("along-the-sheets-edge", names, at=at)
-    if known.layers > LAYERS_IN_PRACTICE:
-        yield finding("thick", layers=known.layers, practice=THICK)
-    for piece, width in known.slivers:
-        yield finding("sliver", [s.face_name(piece.faces[0])], width=width)
+    if cut.most_layers > LAYERS_IN_PRACTICE:
+        yield finding("thick", layers=cut.most_layers, practice=THICK)
+    for piece in found:
+        width = 2 * root_float(piece.area * piece.area) / piece.around * float(IN_MM[s.drawing.document.unit])
+        if width < _SLIVER_MM:
+            yield finding("sliver", [s.face_name(piece.faces[0])], width=width)
 
 
 def _squared(s: Subdivision, edge: int) -> Number:

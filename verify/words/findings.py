@@ -16,8 +16,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from verify.exact.number import Number
 from verify.exact.plane import around, dot
-from verify.folding.closure import Walk
-from verify.folding.foldmap import Reflections
+from verify.folding.foldmap import Reflections, Walk
 from verify.folding.vertex import Angle, VertexReport
 from verify.pattern.subdivision import Subdivision, number_text
 from verify.words.conflict import Words

@@ -217,11 +217,9 @@ def _spot(stack: Stack, number: int, image: Point, plain: bool = True) -> Spot:
 
 @dataclass(frozen=True)
 class Choice:
-    """One alignment: `form` line (two spots of each line), point or through (two spots), square (two spots of a line,
-    and one more); `length` of what is aligned, in floats.
-
-    `kind`: how sure the lines are, as `KINDS` has it. `way`: 1 if the second line runs as the first one is laid on it,
-    -1 if the other way. `sure`: it needs no eye for places that only a crease has made.
+    """One alignment: `form`, spots of its two lines (of one and a place, or two places), `length` in floats. `kind`:
+    how sure the lines are. `way`: 1 if the second line runs as the first is laid on it, else -1. `sure`: without
+    creases' ends.
     """
 
     form: str

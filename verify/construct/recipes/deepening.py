@@ -41,10 +41,8 @@ class Child(Generic[P]):
 
 @dataclass
 class Deepening(ABC, Generic[P]):
-    """All recipes of a length of the folds of a family, which a subclass knows; `exhausted`: up to how many folds all
-    was given.
-
-    A fold is left out only where the subclass says so, or if too few folds remain for the number of lines.
+    """All recipes of a length of a subclass's family of folds; all of up to `exhausted` folds were given. Left out is
+    what it says, and what leaves too many lines for the folds that remain.
     """
 
     start: P

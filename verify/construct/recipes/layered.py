@@ -31,11 +31,9 @@ SOME = "folds of some layers that lay line on line"
 
 @dataclass
 class SomeLayers(Deepening[Stack]):
-    """All recipes of a length of the folds of `SOME`.
-
-    A fold that bends the outline where it is not symmetric is left out: such recipes fail (the mirror lemma of
-    `searching.md`). A fold of all layers goes over (behind is the same but for the order of the two halves, and is not
-    tried). What is thinner than a millionth of the sheet is not told from a line here.
+    """All recipes of a length of the folds of `SOME`, but those at a slant to the outline, which fail (the mirror lemma
+    of `searching.md`), and all layers behind, which is as over. What is thinner than a millionth of the sheet is a line
+    here.
     """
 
     def folds(self, paper: Stack) -> Iterator[Child[Stack]]:

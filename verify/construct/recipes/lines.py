@@ -18,9 +18,8 @@ Stretches = tuple[Stretch, ...]
 
 
 class UnitLine(NamedTuple):
-    """The line ax + by = c with a² + b² = 1 and the first of a, b that is not 0 positive: equal lines are equal tuples.
-
-    A place on it is told by t = ay - bx, its way along the direction (-b, a).
+    """The line ax + by = c with a² + b² = 1 and the first of a, b that is not 0 positive, so that equal lines are
+    equal; t = ay - bx tells a place on it, along (-b, a).
     """
 
     a: Number

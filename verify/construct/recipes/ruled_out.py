@@ -14,11 +14,9 @@ from verify.exact.plane import Point, locate
 
 
 def no_recipe(start: Start) -> str:
-    """Why no sequence of simple folds frees the target, of all layers or of some; an empty text if the theorem does not
-    say so.
+    """Why no sequence of simple folds frees the target; an empty text if the theorem does not say so.
 
-    The first crease across a piece of the figure that stays to the end runs along a straight line through the whole
-    piece, and near each place where the line meets the outline, it is a line of symmetry of it.
+    The first crease across a piece of the figure runs straight through it, and is a line of symmetry near its outline.
     """
     if not start.pieces or not margin_all_round(start) or any(map(first_crease, start.pieces)):
         return ""
@@ -81,9 +79,8 @@ def symmetric_along(outline: Ink, fold: Mirror) -> bool:
 
 
 def no_all_layers_recipe(start: Start) -> str:
-    """Why no sequence of all-layers folds frees the target, however many; an empty text if the theorem does not say so.
-
-    The first fold that divides a piece of the figure runs along a line of symmetry of that piece.
+    """Why no sequence of all-layers folds frees the target; an empty text if the theorem, that the first to divide a
+    piece of the figure runs along its line of symmetry, does not say so.
     """
     if not start.pieces or not margin_all_round(start) or any(map(mirror_lines, start.pieces)):
         return ""

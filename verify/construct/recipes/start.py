@@ -42,10 +42,8 @@ class Start:
 
 
 def start_of(document: Document, limits: Limits = Limits()) -> Start:
-    """The flat sheet of a document with its target. Its creases are not looked at.
-
-    Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high
-    a degree.
+    """The flat sheet of a document with its target, without creases. Raises `Malformed`, and `LimitReached` if the
+    lines' unit vectors need a field of too high a degree.
     """
     drawing = draw(replace(document, creases=()), limits)
     return _start(drawing, drawing.places, (), limits)[0]

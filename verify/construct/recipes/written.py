@@ -76,11 +76,8 @@ def drawing_outside(start: Start, folds: Folds) -> Folds:
 
 
 def written(start: Start, folds: Folds, *, behind: bool = False) -> Recipe:
-    """The recipe of these folds of a document's sheet, after those of the recipe from which the search started.
-    `behind`: the first fold, of all layers, goes behind, with alignments as if it went over.
-
-    Assumes at least one fold (a recipe has a step). Raises `LookupError` if no mark tells the layers of a fold from
-    others.
+    """The recipe of these folds (at least one) of a document's sheet, after those from which the search started;
+    `behind`: the first, of all layers, is written as if it went over. Raises `LookupError` if no mark tells its layers.
     """
     document = start.document
     corners = [name for loop in (document.outline, *document.holes) for name in loop]

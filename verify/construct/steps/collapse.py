@@ -39,10 +39,8 @@ PrecreaseKind = Literal["valley", "both", "mountain"]
 
 @dataclass(frozen=True)
 class Precrease:
-    """A straight crease to be made beforehand: its ends' names, its length in the document's unit, and to which side.
-
-    `valley`: made from the front; `mountain`: from the back, with the sheet turned over; `both`: here a valley, there a
-    mountain.
+    """A straight crease to be made beforehand, its ends' names, its length (document's unit): a `valley` from the
+    front, a `mountain` from the back, or `both` in turn.
     """
 
     crease: StraightCrease
@@ -88,11 +86,10 @@ class Stages:
 
 
 def stages_to(order: LayerOrder, limits: Limits = Limits()) -> Stages:
-    """An order in which to crease a pattern and to collapse it, by stages that all lie flat; the last has this layer
-    order.
+    """An order in which to crease a pattern and to collapse it, by stages that all lie flat, to this layer order.
 
-    That hands get from each stage to the next without opening others is not proved; nor that no finer stages exist
-    where a vertex has more than 12 folds or more than 60 groups were tried. Raises `LimitReached`.
+    Not proved: that hands get from each to the next, and, where vertices have over 12 folds or 60 groups were tried,
+    that there are no finer ones. Raises `LimitReached`.
     """
     s = order.overlaps.subdivision
     edges = list(s.edges)

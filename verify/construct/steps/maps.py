@@ -171,10 +171,8 @@ def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> li
 
 
 def strip_order(stops: Sequence[Number], valley: Sequence[bool]) -> list[int] | None:
-    """An order in which to fold the creases of a strip by one layer at a time; None if it does not fold flat.
-
-    `stops`: the strip's end, its creases, its other end, in order. Crimps and end folds, in any order, until no crease
-    is left (Arkin et al. 2004).
+    """An order in which to fold the creases of a strip, whose `stops` are its ends and creases, by crimps and end folds
+    in any order (Arkin et al. 2004); None if it does not fold flat.
     """
     lengths = [b - a for a, b in pairwise(stops)]
     # what is done with on the left: segments, and the crease after each; the last segment is under the hand

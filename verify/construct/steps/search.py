@@ -55,10 +55,8 @@ def find_sequence(
     clock: Clock | None = None,
     progress: Progress | None = None,
 ) -> Sequence:
-    """A sequence of simple folds of the model that folds exactly the fold edges of `s`, mountains and valleys as drawn.
-
-    Whether the paper then lies in one layer order or another is not asked: edges drawn `either` go as they come (of a
-    strip: as in `order`, if that is given). Raises `LimitReached`.
+    """A sequence of simple folds of the model that folds exactly the fold edges of `s`, as drawn, those drawn `either`
+    as they come (of a strip: as in `order`, if given); in any layer order. Raises `LimitReached`.
     """
     search = _Search(s, model, most_states, clock or Clock(None, ""), progress)
     return search.eliminated(order) or search.through_states()

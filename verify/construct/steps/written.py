@@ -37,11 +37,9 @@ class _Part:
 
 
 def recipe_of(document: Document, s: Subdivision, folds: Iterable[PanelFold]) -> Recipe:
-    """The recipe that carries out these folds (of `s`, the document's subdivision) on the document's sheet. Raises
-    `NotWritten`.
+    """The recipe of these folds of `s`, a document's subdivision. Raises `NotWritten`.
 
-    A fold whose parts no single step can name becomes several, one after the other, with the same effect (D6 of the
-    theory).
+    A fold whose parts no single step can name becomes several with the same effect (D6 of the theory).
     """
     writing = _Writing(document, s)
     for fold in folds:

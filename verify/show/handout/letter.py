@@ -35,9 +35,8 @@ _AGAIN = " Open it again; the crease stays as a guide line."
 class Letter:
     """A letter of the word: its name, and the certified recipe that makes it.
 
-    `plain`: the plain sheet that it is folded from with no template and no measuring (`A4`, `letter`, `square`), by the
-    `landmarks` that folding finds first. Without `plain` it needs its template; `rehearsal` is then the same letter
-    from a plain sheet, in proportions of its own, if it has such a form. `lacks`: what that form goes without.
+    `plain`: the plain sheet (`A4`, `letter`, `square`) from which it is folded by `landmarks`; without it, it needs its
+    template, and `rehearsal` is the letter from one. `lacks`: what that goes without.
     """
 
     name: str

@@ -29,11 +29,8 @@ _Sized = tuple[Scene, float, float]  # with width and height of the sheet in mil
 
 
 def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes:
-    """The PDF of a word, as bytes. The same letters give the same bytes; a letter that comes twice has its pages once.
-
-    Pages: the word; cautions and the order of work; for each letter its steps and its sheet in true size; what can be
-    rehearsed from plain sheets; the teacher's page. A letter that is not certified gets no template, but a page that
-    says why.
+    """The PDF of a word, as bytes, the same for the same letters: the word, cautions and order of work, steps and sheet
+    of each letter (once; why not, if it is not certified), rehearsal from plain sheets, the teacher's page.
     """
     return _Pack(word, tuple(letters), paper).bound()
 

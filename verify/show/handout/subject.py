@@ -8,7 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
 
-from verify.cutting.advice import LAYERS_IN_PRACTICE
+from verify.cutting.cut import LAYERS_IN_PRACTICE
 from verify.cutting.hands import straight_creases
 from verify.cutting.tolerance import stack_thickness
 from verify.exact.plane import around
