@@ -6,11 +6,13 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Hashable
 from fractions import Fraction
 from itertools import islice
 
 import networkx as nx
 import pytest
+import shapely
 
 import verify
 from tests.construct.test_creases import SQUARE, TRIANGLE, Places, target
@@ -27,6 +29,8 @@ from verify.folding.stack import LayerOrder
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
+from verify.tasks import construct as task
+from verify.tasks.construct import construct
 
 
 def star(seed: int, corners: int) -> Document:
@@ -36,6 +40,19 @@ def star(seed: int, corners: int) -> Document:
     turns = [2 * math.pi * (k + rng.uniform(0.2, 0.8)) / corners for k in range(corners)]
     places = [(round(r * math.cos(a), 1), round(r * math.sin(a), 1)) for r, a in zip(radii, turns, strict=True)]
     return rational(target(places), Fraction(1, 20)).document
+
+
+SHEET = [(0, 0), (80, 0), (80, 80), (0, 80)]
+
+
+def triangles(seed: int) -> list[list[tuple[float, float]]]:
+    """Two at random that cross."""
+    rng = random.Random(seed)
+    while True:
+        pair = [[(round(rng.uniform(10, 70), 1), round(rng.uniform(10, 70), 1)) for _ in range(3)] for _ in range(2)]
+        one, other = (shapely.Polygon(corners) for corners in pair)
+        if one.boundary.crosses(other.boundary) and min(one.area, other.area) > 200:
+            return pair
 
 
 def folds(creases: Creases) -> bool:
@@ -100,3 +117,41 @@ def test_where_no_tree_folds_a_perpendicular_that_runs_in_a_circle_is_folded(out
     found = next(one for one in islice(proposals(document), 5) if isinstance(one, Proposal))
     assert found.how.endswith("of corridors")
     assert verify.certify(found.document).verdict == "certified"
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_figures_of_one_shape_fold_alike(seed: int) -> None:
+    """Two triangles moved in two ways: by the search for a layer order, which knows nothing of shapes."""
+    drawn = target(*triangles(seed), sheet=SHEET)
+    one, other = (Construction(figure_of(rational(drawn, most).document)) for most in (Fraction(1, 20), Fraction(1, 5)))
+    assert one.figure.points != other.figure.points
+    assert one.shape == other.shape
+    sets = [*islice(one.trees(), 4), one.fewest()]
+    verdicts = [[folds(construction.creases(chosen, "")) for chosen in sets] for construction in (one, other)]
+    assert verdicts[0] == verdicts[1]
+
+
+def test_where_a_perpendicular_runs_another_way_the_shape_is_another() -> None:
+    shapes, steps = [], []
+    for most in (Fraction(1, 5), Fraction(1)):
+        one = Construction(figure_of(rational(target(*triangles(1), sheet=SHEET), most).document))
+        shapes.append(one.shape)
+        steps.append(sorted(len(p.places) for p in one.perpendiculars))
+    assert steps[0] != steps[1]
+    assert shapes[0] != shapes[1]
+
+
+def test_of_figures_of_one_shape_that_fold_one_is_tried(monkeypatch: pytest.MonkeyPatch) -> None:
+    tried: list[Hashable] = []
+    search = task._Search.tried
+
+    def noted(self: task._Search, one: task._Ready, share: float) -> list[task._Found]:
+        found = search(self, one, share)
+        tried.extend([one.construction.shape] * bool(found))
+        return found
+
+    monkeypatch.setattr(task._Search, "tried", noted)
+    outlines = [(33, 125), (34, 63), (58, 56), (87, 71)], [(87, 54), (25, 57), (31, 25)]
+    assert construct(target(*outlines, sheet=[(0, 0), (112, 0), (112, 150), (0, 150)])).verdict == "certified"
+    assert tried
+    assert len({*tried}) == len(tried)

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sympy.geometry import Point, Triangle
 
-from tests.construct.test_corridors import folds
+from tests.construct.test_corridors import SHEET, folds, triangles
 from tests.construct.test_creases import SQUARE, TRIANGLE, target
 from verify.construct.corridors import Corridors
 from verify.construct.creases import Construction
@@ -73,9 +73,6 @@ def test_perpendiculars_end_in_nodes_and_the_sets_fold(seed: int) -> None:
 CROSSING = [(13.3, 48.15), (66.9, 13), (58.75, 48.15)], [(66.45, 65.4), (49.85, 51), (54.85, 29.6)]
 
 
-SHEET = [(0, 0), (80, 0), (80, 80), (0, 80)]
-
-
 def crossing() -> Document:
     """Two triangles that cross: where they are, none of 234 sets of creases was found to fold."""
     return target(*CROSSING, sheet=[(0, 0), (80, 0), (80, 79), (0, 79)])
@@ -93,16 +90,6 @@ def test_lines_that_cross_may_bend_there() -> None:
     construction = Construction(figure_of(moved.document))
     assert len(joined(construction)) > 1
     assert {*next(construction.trees())} >= joined(construction)
-
-
-def triangles(seed: int) -> list[list[tuple[float, float]]]:
-    """Two at random that cross."""
-    rng = random.Random(seed)
-    while True:
-        pair = [[(round(rng.uniform(10, 70), 1), round(rng.uniform(10, 70), 1)) for _ in range(3)] for _ in range(2)]
-        one, other = (shapely.Polygon(corners) for corners in pair)
-        if one.boundary.crosses(other.boundary) and min(one.area, other.area) > 200:
-            return pair
 
 
 @pytest.mark.parametrize("seed", range(4))

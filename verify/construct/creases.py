@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, count, islice, pairwise
@@ -157,6 +157,30 @@ class Construction:
     def has_loops(self) -> bool:
         """Whether a perpendicular comes back to its node: then it is not known of trees of corridors that they fold."""
         return any(a == b and a is not None for a, b in self.ends.values())
+
+    @cached_property
+    def shape(self) -> Hashable:
+        """Equal for two figures if their skeletons have the same arcs and their perpendiculars run over the same ones.
+        Then the same sets of these fold, as far as was seen (benchmarks/drawings.md); it is not proved.
+        """
+        meeting: dict[int, set[int]] = {}
+        for arc in self.skeleton.arcs:
+            for node in (arc.start, arc.end):
+                if node is not None:
+                    meeting.setdefault(node, set()).update((arc.left, arc.right))
+        names = {node: tuple(sorted(sides)) for node, sides in meeting.items()}
+        names[BORDER] = ()
+        arcs = [
+            (arc.left, arc.right, names[arc.start], None if arc.end is None else names[arc.end])
+            for arc in self.skeleton.arcs
+        ]
+        ways = [
+            (names[p.start], p.sides, None)
+            if p.end is None
+            else min((names[p.start], p.sides, names[p.end]), (names[p.end], p.sides[::-1], names[p.start]))
+            for p in self.perpendiculars
+        ]
+        return frozenset(arcs), frozenset(ways), self.figure.folded
 
     @cached_property
     def _folds(self) -> list[int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -307,15 +307,21 @@ class _Search:
     def made(self, ready: Sequence[_Ready]) -> Constructed | None:
         """The best pattern for some figures, certified; None if there is none."""
         found: list[_Found] = []
+        folding: set[Hashable] = set()  # shapes: figures of one shape fold alike
         for number, one in enumerate(ready):
             if self.is_over:
                 break
+            if self.prefer == "folds" and one.construction.shape in folding:
+                continue
             share = _BETTER if found else _OTHER if number else _FIRST
             # what is found with no more folds than the others can have needs no more looking
             spare = 1 if self.prefer == "folds" else _SPARE
             if any(spare * f.proposal.folds <= one.folds for f in found):
                 break
-            found += self.tried(one, share)
+            more = self.tried(one, share)
+            if more:
+                folding.add(one.construction.shape)
+            found += more
         found.sort(key=lambda f: _rank(f.proposal, self.prefer))
         if self.prefer == "folds":
             with self.until_stopped():
