@@ -185,7 +185,8 @@ def test_a_square_stays_one(points: Points) -> None:
 @pytest.mark.parametrize("seed", some(range(8)))
 def test_a_line_near_45_degrees_may_be_one(seed: int) -> None:
     """An arrow with numbers rounded to hundredths: all its coordinates are rational, and the square of each length is
-    a square or twice a square, so that it is a rational, or that times the root of 2; what was under 45° is again.
+    a square or twice a square, so that it is a rational, or that times the root of 2; what was under 45° is again, and
+    what was nearly a mirror image is one.
     """
     rng = random.Random(seed)
     width = rng.randint(300, 900)
@@ -199,7 +200,7 @@ def test_a_line_near_45_degrees_may_be_one(seed: int) -> None:
         "v": (round(-20 - inner, 2), round(far + 20, 2)),
         "n": (round(far - inner, 2), 0),
         "w": (round(-20 - inner, 2), round(-far - 20, 2)),
-        "x": (-20, round(-far - 20, 2)),
+        "x": (-20, round(-far - 19.99, 2)),
     }
     drawn = document(points, ["tuvnwx"])
     found = rational(drawn, MOST, order=8)
@@ -207,6 +208,10 @@ def test_a_line_near_45_degrees_may_be_one(seed: int) -> None:
     for x, y in steps(found.document):
         assert is_square(x * x + y * y) or is_square(2 * (x * x + y * y))
         assert not y or abs(x) == abs(y)
+    at = places(found.document)
+    assert at["u"][1] + at["x"][1] == at["v"][1] + at["w"][1] == 2 * at["t"][1] == 2 * at["n"][1]
+    assert at["u"][0] == at["x"][0]
+    assert at["v"][0] == at["w"][0]
 
 
 def exact_star() -> Points:

@@ -26,8 +26,7 @@ SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther u
 _FOR_ENDS = Fraction(23, 40)  # of what may move: so that perpendiculars end, if they do (benchmarks/drawings.md)
 _DEGREE = 8  # of a field in which a target as drawn competes with the first movements
 
-_RATIONAL = "so that its lines have rational directions"
-_DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
+_RATIONAL = "so that its lines have directions that are rational, or under 45° to such"
 _COARSE = "onto a grid, so that creases are few, end and fold"
 _REGULAR = "so that widths, directions and halves that are nearly equal become equal"
 _PARTS = "so that widths, directions and halves of its parts that are nearly equal become equal"
@@ -64,8 +63,7 @@ def trials(
 
     def simple(mm: Fraction, order: int = 4, *, coarse: bool = False) -> Trial:
         find = partial(rational, document, mm / unit, limits, order=order, coarse=coarse)
-        why = _COARSE if coarse else _RATIONAL if order == 4 else _DIAGONAL
-        return Trial(why, find, limits.degree)
+        return Trial(_COARSE if coarse else _RATIONAL, find, limits.degree)
 
     if exact:
         return [as_drawn(limits.degree)], []
@@ -114,10 +112,10 @@ def trials(
 
     return close, [
         *(ending(farthest) for farthest in (Fraction(0), most)),
-        simple(nudge, coarse=True),
+        *(simple(mm, coarse=True) for mm in (nudge / 2, nudge) if mm > first),
         *(simple(nudge, order) for order in (4, 8)),
-        equal(nudge, 12),
-        *(equal(nudge, order, True) for order in (8, 12)),
+        *(equal(nudge, order) for order in (8, 12)),
+        equal(nudge, 8, True),
     ]
 
 

@@ -41,7 +41,6 @@ _FINE = 100  # of the finest steps of its distance make the movement allowed
 _PINNED = 0.5  # of the movement allowed: how far what is free may be put from where it is nearest
 _COARSEST = 4  # of these steps make the target's extent
 _FINEST = 50  # of these steps make the movement allowed
-_MOST_LINES = 0.6  # of the length of the slanted lines
 _ONE = Number.of(1)
 
 
@@ -107,21 +106,11 @@ def rational(
 
 
 def turn_orders(document: Document, within: Fraction, limits: Limits = Limits()) -> list[int]:
-    """The parts of a whole turn that a target is to be made regular by, but for quarters and eighths: those by which
-    parts of it nearly turn into themselves, and those of which most slanted lines are multiples. Each a multiple of 4.
+    """The parts of a whole turn, but for quarters and eighths, by which parts of a target nearly turn into themselves,
+    each as a multiple of 4.
     """
-    net = Net(document, limits)
-    _, turns = symmetries(net, 2 * float(within))
-    found = dict.fromkeys(lcm(t.order, 4) for t in turns)
-    for order in (12, 20, 16):
-        slanted = []
-        for angle, size in net.spans:
-            if abs(turn(4 * angle)) * size > 8 * float(within):
-                off = turn(order / 2 * angle) / (order / 2)
-                slanted.append((size, abs(off) * size < float(within)))
-        if sum(size for size, near in slanted if near) > _MOST_LINES * sum(size for size, _ in slanted):
-            found[order] = None
-    return [order for order in found if order not in (4, 8)]
+    _, turns = symmetries(Net(document, limits), 2 * float(within))
+    return [order for order in dict.fromkeys(lcm(t.order, 4) for t in turns) if order not in (4, 8)]
 
 
 _Chosen = tuple[Sequence[MirrorLine], Sequence[Turning]]
@@ -274,11 +263,13 @@ class _Lattice:
             there.sort(key=lambda other: abs(other[0] - value))
             within = off * float(size)
             slanted = bool(directions[line].x and directions[line].y)
-            exact = None if slanted and there else self._coarse(value, size if size.is_rational else _ONE, within)
+            unit = size if size.is_rational else _ONE
+            coarse = () if slanted and there else self._near(value, unit, within, 2 * self.most)  # no mere chance
+            exact = next(iter(coarse), None)
             if exact is None and there:
                 exact = self._apart(value, there, used, size, within)
             elif exact is None:
-                exact = self._multiple(value, size if size.is_rational else _ONE, within)
+                exact = self._multiple(value, unit, within)
             if there:
                 used.append(abs(exact - there[0][1]) / size)
             there.append((value, exact))
@@ -299,10 +290,6 @@ class _Lattice:
                     return other + way if value > at else other - way
         at, other = there[0]
         return other + self._multiple(value - at, size, within)
-
-    def _coarse(self, value: float, unit: Number, within: float) -> Number | None:
-        """A multiple of a step that is no mere chance, times the unit, if one is near enough."""
-        return next((at for at in self._near(value, unit, within, 2 * self.most)), None)
 
     def _multiple(self, value: float, unit: Number, within: float) -> Number:
         """The multiple of the coarsest step, times the unit, that is near enough; else of the finest."""
