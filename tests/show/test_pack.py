@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import re
 from collections.abc import Callable
 from functools import cache
@@ -12,11 +13,13 @@ import pdfplumber
 import pytest
 
 from tests.corpus import certified
+from verify.construct.letterforms.forms import forms
+from verify.construct.letterforms.spelling import spelled
 from verify.show.handout import Letter, pack
 from verify.show.handout.steps import where_to_cut
 from verify.show.scene import scene_of
 from verify.tasks.certify import Result
-from verify.tasks.letters import letter_recipes
+from verify.tasks.letters import letter_recipes, named
 from verify.words.cautions import CAUTIONS, TITLE
 
 MM = 72 / 25.4
@@ -118,6 +121,19 @@ def test_a_short_word_is_not_broken(results: dict[str, Result]) -> None:
     outlines = [t for t in (*page.rects, *page.curves) if t["stroke"] and t["height"] > 12 * MM]
     assert len({round(t["x0"]) for t in outlines}) >= 5
     assert max(t["top"] for t in outlines) < min(t["bottom"] for t in outlines)
+
+
+def test_two_words_stand_apart(results: dict[str, Result]) -> None:
+    """Between words is half a letter more than between letters; the sheets are as wide as high."""
+    glyphs = named(spelled("TI TI", forms("card"))).values()
+    data = pack("TI TI", [Letter(one.letter, results[one.letter], apart=one.apart) for one in glyphs])
+    page = pdfplumber.open(io.BytesIO(data)).pages[0]
+    sheets = sorted({(t["x0"], t["x1"]) for t in page.curves if t["width"] > 30 * MM})
+    assert len(sheets) == 4
+    one, between, other = (after[0] - before[1] for before, after in itertools.pairwise(sheets))
+    half = (sheets[2][1] - sheets[2][0]) / 2
+    assert other == pytest.approx(one, abs=0.1)
+    assert between == pytest.approx(2 * one + half, abs=0.1)
 
 
 def test_a_long_word_stands_in_rows(results: dict[str, Result]) -> None:

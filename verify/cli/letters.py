@@ -211,7 +211,8 @@ def _pack(path: Path, outputs: Outputs) -> Any:
         landmarks = [guide.words() for guide in one.guides]
         document = one.result.document
         result = replace(one.result, document=replace(document, source=file or document.source))
-        return Letter(one.glyph.letter, result, PLAIN.get(one.sheet, ""), landmarks, printed_letter(plain), _lacks(one))
+        how = (PLAIN.get(one.sheet, ""), landmarks, printed_letter(plain), _lacks(one), one.glyph.apart)
+        return Letter(one.glyph.letter, result, *how)
 
     return printed
 

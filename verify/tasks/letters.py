@@ -133,7 +133,8 @@ def sheet_names(letters: Sequence[str]) -> list[str]:
 
 def named(glyphs: Sequence[Glyph]) -> dict[str, Glyph]:
     """The letters of a word by the names of their sheets."""
-    sheets = [glyph for glyph in glyphs if glyph.letter != SPACE]
+    before = zip((glyphs[0], *glyphs), glyphs, strict=False)
+    sheets = [replace(glyph, apart=one.letter == SPACE) for one, glyph in before if glyph.letter != SPACE]
     return dict(zip(sheet_names([file_name(glyph.letter) for glyph in sheets]), sheets, strict=True))
 
 

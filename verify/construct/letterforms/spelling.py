@@ -16,11 +16,14 @@ _FILE_NAMES = {"Ä": "AE", "Ö": "OE", "Ü": "UE", "ß": "SZ", HYPHEN: "hyphen"}
 
 @dataclass(frozen=True)
 class Glyph:
-    """One place of a word: what is `written` there, the letter (or space) for it, and a `note` if they differ."""
+    """One place of a word: what is `written` there, the letter (or space) for it, and a `note` if they differ. `apart`:
+    a space stands before it.
+    """
 
     written: str
     letter: str
     note: str = ""
+    apart: bool = False
 
 
 def file_name(letter: str) -> str:

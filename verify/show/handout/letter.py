@@ -36,7 +36,7 @@ class Letter:
     """A letter of the word: its name, and the certified recipe that makes it.
 
     `plain`: the plain sheet (`A4`, `letter`, `square`) from which it is folded by `landmarks`; without it, it needs its
-    template, and `rehearsal` is the letter from one. `lacks`: what that goes without.
+    template, and `rehearsal` is the letter from one. `lacks`: what that goes without. `apart`: a gap stands before it.
     """
 
     name: str
@@ -45,6 +45,7 @@ class Letter:
     landmarks: Sequence[str] = ()
     rehearsal: Letter | None = None
     lacks: str = ""
+    apart: bool = False
 
     @property
     def rehearsed(self) -> Letter | None:

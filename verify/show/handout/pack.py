@@ -25,7 +25,7 @@ from verify.tasks.certify import Result
 from verify.words.findings import counted
 from verify.words.hands_findings import in_one
 
-_Sized = tuple[Scene, float, float]  # with width and height of the sheet in millimetres
+_Sized = tuple[Scene | None, float, float]  # with width and height of the sheet in millimetres; None: a gap
 
 
 def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes:
@@ -99,8 +99,9 @@ class _Pack:
 
     def rows_of_letters(self) -> Flowable:
         """The letters at one scale: in as few rows as are readable, or else in as many as make them largest."""
-        scenes = [self.subjects[letter.name].scene for letter in self.letters]
-        sized = [(scene, *_size(scene)) for scene in scenes if scene is not None]
+        scenes = [(letter.apart, self.subjects[letter.name].scene) for letter in self.letters]
+        each = [(apart, scene, *_size(scene)) for apart, scene in scenes if scene is not None]
+        sized = [one for apart, s, w, h in each for one in ((None, h / 2, h), (s, w, h))[not apart :]]
         high = max(h for _, _, h in sized)
 
         def scale(rows: int) -> float:
@@ -112,7 +113,9 @@ class _Pack:
         rows = next((rows for rows in every if scale(rows) * high >= _READABLE), max(every, key=scale))
         times = scale(rows)
 
-        def drawn(scene: Scene, w: float, h: float) -> Flowable:
+        def drawn(scene: Scene | None, w: float, h: float) -> Flowable:
+            if scene is None:
+                return Spacer(w * times, h * times)
             return PageDrawing(
                 w * times, h * times, partial(draw_what_comes_out, scene, (0.0, 0.0, w * times, h * times))
             )
