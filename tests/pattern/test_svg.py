@@ -962,6 +962,13 @@ def test_rules_that_cannot_be_read(text: str) -> None:
         Rule.parse(text)
 
 
+@pytest.mark.parametrize(("text", "meant"), [("stroke=red:montain", "mountain"), ("strok=red:mountain", "stroke")])
+def test_what_was_perhaps_meant_by_a_rule(text: str, meant: str) -> None:
+    with pytest.raises(NotRead) as error:
+        Rule.parse(text)
+    assert error.value.expected.endswith(f'(perhaps "{meant}")')
+
+
 def test_rules_from_a_table(tmp_path: Path) -> None:
     file = tmp_path / "rules.toml"
     file.write_text(

@@ -225,7 +225,7 @@ class Reader:
             self.fail("title", show(title), "a text")
         self.whole_text("title", title)
         if type(unit) is not str or unit not in UNITS:
-            self.fail("unit", show(unit), "one of " + ", ".join(UNITS))
+            self.fail("unit", show(unit), one_of(UNITS, unit))
         points = self.points(keys["points"])
         sheet = keys["sheet"]
         self.table("sheet", sheet, ("outline",), ("holes",))
@@ -363,7 +363,7 @@ class Reader:
                 self.fail(place, show(item), '[from, to, kind], such as ["a", "b", "mountain"]')
             kind = item[2]
             if kind not in KINDS:
-                self.fail(place, f"the kind {show(kind)}", "one of " + ", ".join(KINDS) + perhaps(kind, KINDS))
+                self.fail(place, f"the kind {show(kind)}", one_of(KINDS, kind))
             yield Crease(self.name(place, item[0], points), self.name(place, item[1], points), kind)
 
     def whole(self, place: str, value: Any) -> int:
@@ -374,6 +374,11 @@ class Reader:
                 place, "a number with more digits than that", f"a whole number with at most {LIMIT_DIGITS:,} digits"
             )
         return value
+
+
+def one_of(known: Iterable[str], written: Any) -> str:
+    """What was expected in place of what is written."""
+    return "one of " + ", ".join(known) + perhaps(written, known)
 
 
 def perhaps(written: Any, known: Iterable[str]) -> str:

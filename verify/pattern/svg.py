@@ -23,7 +23,7 @@ from verify.exact.number import Number
 from verify.exact.number_text import rational_text
 from verify.exact.plane import Point, cross, locate, polygon_area2, polygon_is_simple, simple_outlines
 from verify.pattern import curves, svg_strokes
-from verify.pattern.document import KINDS, Crease, Document, Kind
+from verify.pattern.document import KINDS, Crease, Document, Kind, one_of
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
 from verify.pattern.svg_shapes import Chain, Picture, Shape, cleaned, covers, read_picture
 from verify.pattern.svg_space import Reading
@@ -80,12 +80,12 @@ class Rule:
         conditions: list[tuple[str, str]] = []
         kind = keys.get("kind")
         if kind not in MEANINGS:
-            raise Malformed(source, "kind", show(kind), "one of " + ", ".join(MEANINGS))
+            raise Malformed(source, "kind", show(kind), one_of(MEANINGS, kind))
         for key, value in keys.items():
             if key == "kind":
                 continue
             if key not in KEYS:
-                raise Malformed(source, str(key), f'the unknown key "{key}"', "one of " + ", ".join((*KEYS, "kind")))
+                raise Malformed(source, str(key), f'the unknown key "{key}"', one_of((*KEYS, "kind"), key))
             if not isinstance(value, str) or not value.strip():
                 raise Malformed(source, key, show(value), "a text")
             if key == "dash" and value.strip() not in ("none", "any"):
