@@ -165,6 +165,7 @@ def test_other_pairs_are_looked_for_until_they_take_fewer_steps() -> None:
     found = []
     for patience in (0, 10):
         pairs = Pairs(moving, float(MOST))
+        pairs.join()
         pairs.search(patience)
         found.append(pairs.costs()[0])
         ways = [shapely.points(corners.reshape(-1, 2)) for corners in (moving.start, pairs.corners)]
@@ -178,11 +179,12 @@ def test_where_some_do_not_end_the_search_comes_nearer_to_their_ends() -> None:
     moving = Moving(Tracer(skeleton, figure.loops))
     most = float(MOST) / 8
     found = []
-    for patience in (0, 15):
+    for rounds in (0, 15):
         pairs = Pairs(moving, most)
+        pairs.join()
         pairs.search(2)
-        assert pairs.is_endless(False)
-        pairs.end_more(patience)
+        assert pairs.endless()
+        pairs.end_more(most, rounds)
         found.append(pairs.costs()[0])
         ways = [shapely.points(corners.reshape(-1, 2)) for corners in (moving.start, pairs.corners)]
         assert shapely.distance(*ways).max() <= most  # shapely's
@@ -194,14 +196,15 @@ def test_where_some_do_not_end_the_search_comes_nearer_to_their_ends() -> None:
 
 
 def test_a_search_goes_on_until_all_end(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Three times some do not end, whatever is found; then all do."""
+    """Three times some do not end, whatever is found; then all do, but in too many steps; then in few."""
     moving = Moving(Construction(figure_of(rational(star(0, 14), MOST).document)).tracer)
     pairs = Pairs(moving, float(MOST))
-    patience: list[int] = []
-    monkeypatch.setattr(pairs, "search", patience.append)
-    monkeypatch.setattr(pairs, "is_endless", lambda every: every and len(patience) < 3)
-    pairs.end_more(7)
-    assert patience == [7, 7, 7]
+    rounds: list[int] = []
+    monkeypatch.setattr(pairs, "_wander", rounds.append)
+    monkeypatch.setattr(pairs, "endless", lambda every: every and len(rounds) < 3)
+    monkeypatch.setattr(pairs, "costs", lambda: (3_000 if len(rounds) < 5 else 300, 0.0))
+    pairs.end_more(float(MOST), 7)
+    assert rounds == [7] * 6  # the fifth gained much
 
 
 @given(st.integers(0, 10_000))

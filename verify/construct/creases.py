@@ -25,7 +25,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 
 Segment = tuple[Point, Point]
-MOST_CREASES = 2_000  # of one pattern
+MOST_CREASES = 3_000  # of one pattern
 _FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
 _AS_FEW = 600  # sets of creases with as few folds, times these folds
 _FEW = "few folds"

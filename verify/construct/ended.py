@@ -41,7 +41,8 @@ from verify.pattern.limits import Limits
 from verify.pattern.names import Names
 
 _FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational, before anything else
-_SOON, _PATIENCE = 15, 60  # rounds
+_SOON, _PATIENCE, _ROUNDS = 15, 60, 80  # rounds
+_MANY = 5  # nodes whose perpendicular is not known to end: then all that is allowed is needed
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
 _ROUNDING = 10**6  # distances are rounded by no more than so small a part of what is allowed
@@ -67,17 +68,18 @@ def ended(
     except ValueError as other:
         raise NotSnapped(str(other)) from other
     pairs = Pairs(moving, float(most) * _AIM)
-    pairs.search(_SOON)
-    if farthest <= most or not pairs.is_endless(False):
-        pairs.search(_PATIENCE)
-    if farthest > most and pairs.is_endless(True):
-        most = farthest
-        pairs = Pairs(moving, float(most) * _AIM)
+    pairs.join()
+    if farthest <= most or pairs.endless() < _MANY:
         pairs.search(_SOON)
-        pairs.end_more(_PATIENCE)
+        if farthest <= most or not pairs.endless():
+            pairs.join()
+            pairs.search(_PATIENCE)
+    if farthest > most and pairs.endless(True):
+        most = farthest
+        pairs.end_more(float(most) * _AIM, _ROUNDS)
     if not pairs.taken:
         raise NotSnapped("no perpendicular comes close to a node in which it may end")
-    if pairs.is_endless(False):
+    if pairs.endless():
         raise NotSnapped(f"some perpendiculars do not end within {MOST_STEPS} steps, nor near a node in which they may")
     net = Net(document, limits)
     before, after = draw(document, limits).places, draw(first, limits).places

@@ -74,6 +74,8 @@ def _solving(basis: Integers, values: Integers) -> Integers | None:
         rows = basis.astype(float)
         size = float(np.median(np.linalg.norm(rows, axis=1)[values != 0]))
         weighed = values.astype(float) * (heavy * size / float(largest))
+        if not (np.isfinite(rows).all() and np.isfinite(weighed).all()):
+            return None
         steps = _reducing(np.column_stack([rows, weighed]))
         basis, values = steps @ basis, steps @ values
         heavy *= _HEAVIER if _SLOW * max(abs(value) for value in values) > largest else 1

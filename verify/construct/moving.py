@@ -33,6 +33,8 @@ class Moving:
     A boundary, of a side's region, has a number: that of an arc, seen from the side on its left, then those of arcs
     seen from the right, then the sides themselves. `sides_of` are the sides, `beyond` those on the other side,
     `tails_of` and `heads_of` the nodes at which boundaries begin and end (-1: none).
+
+    All arcs are to stay if it is `whole`; else those that are off the sheet may vanish, and cross there.
     """
 
     def __init__(self, tracer: Tracer) -> None:
@@ -57,6 +59,9 @@ class Moving:
         self.start: Floats = np.array([floats(skeleton.nodes[v].place) for v in self.corners]).ravel()
         self.loops = [[floats(p) for p in loop] for loop in tracer.loops]
         self.size = max(abs(x) for loop in self.loops for p in loop for x in p)
+        outline = np.array(self.loops[0])
+        self.rectangle = outline.min(axis=0), outline.max(axis=0)
+        self.whole = True
         directions = np.array([floats(arc.direction) for arc in skeleton.arcs])
         self.directions: Floats = directions / np.hypot(*directions.T)[:, None]
         ends = [(i, arc.start, arc.end) for i, arc in enumerate(skeleton.arcs) if arc.end is not None]
@@ -164,17 +169,36 @@ class Moving:
         """How far the corner that moves farthest is from where it was at the start."""
         return float(np.hypot(*(corners - self.start).reshape(-1, 2).T).max(initial=0.0))
 
+    def short(self, shortest: Floats) -> list[int]:
+        """The arcs, by their numbers in `arc_lengths`, that are shorter than `shortest`, if they count (`whole`)."""
+        short = self.arc_lengths < shortest
+        if not self.whole:
+            short &= self._is_near(self.places[self.tails]) | self._is_near(self.places[self.heads])
+        found: list[int] = np.flatnonzero(short).tolist()
+        return found
+
     def is_like(self, shortest: Floats) -> bool:
         """Whether the skeleton still has the same arcs, none of them (but those that run for ever) shorter than
         `shortest`, and regions whose boundaries do not cross.
         """
-        if (self.arc_lengths < shortest).any():
+        if self.short(shortest):
             return False
         arcs = len(self.roots)
         arcs_and_lines = np.r_[:arcs, 2 * arcs : len(self.sides_of) : 2]
         first, last = self.begins[arcs_and_lines], self.ends[arcs_and_lines]
         one, other = self.pairs.T
-        return not _cross(first[one], last[one], first[other], last[other]).any()
+        crossing = _cross(first[one], last[one], first[other], last[other])
+        if self.whole or not crossing.any():
+            return not crossing.any()
+        one, other = one[crossing], other[crossing]
+        meeting = _meeting(first[one], last[one], first[other], last[other])
+        return not self._is_near(meeting).any()
+
+    def _is_near(self, places: Floats) -> npt.NDArray[np.bool_]:
+        """Which places are in the rectangle round the sheet."""
+        low, high = self.rectangle
+        near: npt.NDArray[np.bool_] = ((places > low) & (places < high)).all(axis=1)
+        return near
 
     def prongs(self) -> Integers:
         """How many perpendiculars begin at each node off the target (loops left out), 0 at others: one in each region
@@ -246,6 +270,14 @@ def _cross(a: Floats, b: Floats, c: Floats, d: Floats) -> npt.NDArray[np.bool_]:
     """Whether the segments from a to b and from c to d cross."""
     crossing: npt.NDArray[np.bool_] = (_left(a, b, c) != _left(a, b, d)) & (_left(c, d, a) != _left(c, d, b))
     return crossing
+
+
+def _meeting(a: Floats, b: Floats, c: Floats, d: Floats) -> Floats:
+    """Where the segments from a to b meet the lines through c and d."""
+    along, across = b - a, np.stack([c[:, 1] - d[:, 1], d[:, 0] - c[:, 0]], axis=1)
+    share = ((c - a) * across).sum(axis=1) / (along * across).sum(axis=1)
+    places: Floats = a + share[:, None] * along
+    return places
 
 
 def _left(a: Floats, b: Floats, c: Floats) -> npt.NDArray[np.bool_]:

@@ -26,11 +26,12 @@ import numpy as np
 from verify.construct.equations import Floats
 from verify.construct.moving import Moving, single, triple
 from verify.construct.paths import Courses, Meeting, Passage, Paths
-from verify.construct.perpendiculars import MOST_STEPS
+from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.exact.effort import spend
 
 _STEPS, _MORE_STEPS = 100, 300  # of a perpendicular that is to end in a node
 _WORTHS = (30.0, 10.0, 90.0)  # steps: as dear as moving all that is allowed
+_OTHER_WORTHS = (90.0, 10.0, 20.0)  # the same, if some do not end
 _MISS = 8.0  # times what is allowed
 _SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside nodes
 _OFFERS = 4  # refused one after the other
@@ -40,7 +41,7 @@ _HELD = 40  # arcs that would shrink to nothing, and perpendiculars that would p
 _WEIGHINGS = 5
 _LIGHTEST, _TINY = 1e-4, 1e-300
 _CLOSED = 2  # if no others begin at two nodes that are joined, what runs round them is closed (K3 fails)
-_CLOSE, _ENDS = 1e-10, 1e-6  # of the sheet's size
+_CLOSE, _NEARLY, _ENDS = 1e-10, 3e-9, 1e-6  # of the sheet's size
 _INDEPENDENT = 1e-6
 _APART = 1e-2  # the least singular value of equations that hardly move others
 _RIDGE = 1e-12  # equations that say the same are met together
@@ -48,7 +49,10 @@ _ROUND_ABOUT = 80  # steps more, if nodes are passed on the other side
 _GIVEN_UP = (1, 2, 2, 3, 3, 4, 5)  # pairs
 _DISORDER = 0.35  # the standard deviation of the logarithm by which costs are off
 _ENDLESS = 1000  # steps that one without an end counts for
-_FARTHEST, _TOO_FAR = 3000, 3  # steps for which it is followed if some do not end, and how often it then counts
+_OTHERS = 0.1  # how much the two perpendiculars of a node count that need not be folded, if some do not end
+_MORE, _LITTLE = 100, 0.9  # steps more from which to go on; what so many rounds leave of all if they gain little
+_TOO_MANY = 2_500  # steps
+_FEW_OFFERS, _FEW_CORRECTIONS = 2, 10  # if some do not end
 _AGAIN = 20  # or until the time is over
 _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
@@ -79,37 +83,64 @@ class Pairs:
         self.worth, self.disorder, self.random = _WORTHS[0], 0.0, Random(1)
         self.some_do_not_end = False
 
-    def end_more(self, patience: int) -> None:
-        """Search on where some perpendiculars do not end, again and again until all do that a tree of corridors may
-        need, or so many times.
+    def end_more(self, most: float, rounds: int) -> None:
+        """Search on where some perpendiculars do not end, corners moving no farther than `most`: again and again until
+        all do that a tree of corridors may need, in not too many steps, and so many rounds gain little; or so many
+        times.
         """
+        self.most = most
         self.some_do_not_end = True
+        self.moving.whole = False
         for _ in range(_AGAIN):
-            self.search(patience)
-            if not self.is_endless(True):
+            before = self.costs()[0]
+            self._wander(rounds)
+            now = self.costs()[0]
+            if now < _TOO_MANY and now > _LITTLE * before and not self.endless(True):
                 break
 
+    def _wander(self, rounds: int) -> None:
+        """Go on from what takes somewhat more steps, too, less and less more, and come back to the best."""
+        now = best = self.costs()
+        state = kept = self.corners, self.taken
+        for left in range(rounds, 0, -1):
+            spend(0)
+            if not self._vary(left):
+                continue
+            found = self.costs()
+            if found[0] < now[0] + _MORE * left / rounds * self.random.random():
+                now, state = found, (self.corners, self.taken)
+            if found < best:
+                best, kept = found, (self.corners, self.taken)
+            self.corners, self.taken = state
+        self.corners, self.taken = kept
+
     def search(self, patience: int) -> None:
-        """Join what can be, and then look for fewer steps, until so many rounds after one another have found none."""
-        self._join_all()
+        """Look for fewer steps, until so many rounds after one another have found none."""
         best, state = self.costs(), (self.corners, self.taken)
-        self.disorder = _DISORDER
         number = last = 0
         while number - last < patience:
             number += 1
             spend(0)  # it ends with the time that there is
             self.corners, self.taken = state
-            self.worth = _WORTHS[number % len(_WORTHS)]
-            if self.some_do_not_end and number % len(_WORTHS):
-                self._join_long()
-            else:
-                self._give_up(self.random.choice(_GIVEN_UP))
-            self._join_all()
+            self._vary(number)
             costs = self.costs()
             if costs < best:
                 last = number if costs[0] < best[0] else last
                 best, state = costs, (self.corners, self.taken)
         self.corners, self.taken = state
+
+    def _vary(self, number: int) -> bool:
+        """Join other pairs, in the round of this number, if such are found."""
+        self.disorder = _DISORDER
+        worths = _OTHER_WORTHS if self.some_do_not_end else _WORTHS
+        self.worth = worths[number % len(worths)]
+        if self.some_do_not_end and number % len(worths):
+            if not self._join_long():
+                return False
+        else:
+            self._give_up(self.random.choice(_GIVEN_UP))
+        self.join()
+        return True
 
     def _spared(self) -> set[int]:
         """The nodes whose perpendiculars are not to end in others: as many as are too many, those nearest the border of
@@ -122,18 +153,23 @@ class Pairs:
 
     def costs(self) -> tuple[float, float]:
         """Few steps are best, and of as few a movement that is small."""
+        farthest = MANY_STEPS if self.some_do_not_end else _ENDLESS
+        steps = [[min(n, farthest) for n in ways] for ways in self._unjoined(self._most).values()]
+        left: float = sum(ways[0] for ways in steps)  # of three one is folded
         if self.some_do_not_end:
-            steps = [[min(n, _FARTHEST) for n in ways] for ways in self._unjoined(_FARTHEST).values()]
-            left = sum(sum(_TOO_FAR * n if n > MOST_STEPS else n for n in ways) / len(ways) for ways in steps)
-        else:
-            left = sum(min(ways[0], _ENDLESS) for ways in self._unjoined(MOST_STEPS).values())
+            left += _OTHERS * sum(sum(ways[1:]) for ways in steps)
         return sum(one.steps for one in self.taken) + left, self.moving.moved(self.corners)
 
-    def is_endless(self, every: bool) -> bool:
-        """Whether a perpendicular that every pattern needs is not known to end; or `every` one that a tree of corridors
-        may need.
+    def endless(self, every: bool = False) -> int:
+        """At how many nodes a perpendicular that every pattern needs is not known to end; or `every` one that a tree of
+        corridors may need.
         """
-        return any(inf in (ways if every else ways[:1]) for ways in self._unjoined(MOST_STEPS).values())
+        return sum(inf in (ways if every else ways[:1]) for ways in self._unjoined(self._most).values())
+
+    @property
+    def _most(self) -> int:
+        """The steps for which a perpendicular is followed."""
+        return MANY_STEPS if self.some_do_not_end else MOST_STEPS
 
     def _unjoined(self, most: int) -> dict[int, list[float]]:
         """How many steps it takes from each node that is not joined until the sheet is left, each way, the shortest
@@ -158,7 +194,8 @@ class Pairs:
             left.remove(self.random.choices(left, [one.steps for one in left])[0])
         self.taken = left
 
-    def _join_all(self) -> None:
+    def join(self) -> None:
+        """Join what can be."""
         ends = self._ends()
         while ends:
             started = {one.start for one in self.taken} | self.spared
@@ -167,19 +204,20 @@ class Pairs:
                 break
             ends = self._ends()
 
-    def _join_long(self) -> None:
-        """A pair of a node that is not joined, rather one from which many steps lead."""
-        steps = self._unjoined(_FARTHEST)
-        if steps:
-            weights = [min(ways[-1], _FARTHEST) + 1 for ways in steps.values()]
-            node = self.random.choices([*steps], weights)[0]
-            starts = single(self.moving.begin)
-            self._join([node] if node in starts else starts, {node} & self.parting or self.parting)
+    def _join_long(self) -> bool:
+        """Another pair of a node, rather of one from which many steps lead."""
+        steps = {node: min(ways[-1], MANY_STEPS) + 1 for node, ways in self._unjoined(MANY_STEPS).items()}
+        steps |= {one.start: one.steps for one in self.taken}
+        node = self.random.choices([*steps], [*steps.values()])[0]
+        starts = single(self.moving.begin)
+        with_it = {one.end for one in self.taken if one.start == node}
+        return self._join([node] if node in starts else starts, {node} & self.parting or self.parting - with_it)
 
     def _join(self, starts: Sequence[int], ends: Collection[int]) -> bool:
         """Join a pair of these nodes; others that have one of the two are given up."""
         self.moving.place_at(self.corners)
-        for offer in self._offers(starts, ends)[:_OFFERS]:
+        most = _FEW_OFFERS if self.some_do_not_end else _OFFERS
+        for offer in self._offers(starts, ends)[:most]:
             start, end = offer.meeting.start, offer.meeting.end
             others = [one for one in self.taken if one.start != start and one.end != end]
             joined = self._joined([*others, offer.meeting])
@@ -228,13 +266,15 @@ class Pairs:
         held: set[int] = set()
         passages: set[tuple[int, Passage]] = set()
         courses = beside = Courses(moving, meetings)
-        for step in range(_CORRECTIONS):
+        weights: Floats | None = None
+        for step in range(_FEW_CORRECTIONS if self.some_do_not_end else _CORRECTIONS):
             if moving.moved(corners) > (self.most if step > _FIRST_STEPS else _FIRST_MOST * self.most):
                 return None
             moving.place_at(corners)
-            short = np.flatnonzero(moving.arc_lengths < self.shortest).tolist()
+            short = moving.short(self.shortest)
             narrow = courses.narrow(self.parting, room)
-            met = step and not short and np.abs(courses.misses()).max() < _CLOSE * moving.size
+            close = (_NEARLY if self.some_do_not_end else _CLOSE) * moving.size
+            met = step and not short and np.abs(courses.misses()).max() < close
             if met and moving.moved(corners) <= self.most:
                 prongs = moving.prongs()
                 closed = (prongs[courses.starts] + prongs[courses.ends] == _CLOSED).any()
@@ -257,10 +297,12 @@ class Pairs:
             equations = np.concatenate([way[:, None] * beside.ways(), moving.arc_ways(arcs)])
             misses = np.concatenate([misses, moving.arc_lengths[arcs] - 2 * self.shortest[arcs]])
             exactly = count if self.some_do_not_end else len(misses)
-            found = _nearest(equations, equations @ (corners - moving.start) - misses, exactly)
+            values = equations @ (corners - moving.start) - misses
+            found = _nearest(equations, values, exactly, weights)
             if found is None:
                 return None
-            corners = moving.start + found
+            corners = moving.start + found[0]
+            weights = found[1] if self.some_do_not_end else None
         return None
 
     def _are_apart(self, courses: Courses) -> bool:
@@ -308,17 +350,21 @@ def _passing(meeting: Meeting, passage: Passage) -> Meeting:
     return Meeting(meeting.start, meeting.bounds[: passage.step + 1], passage.node)
 
 
-def _nearest(equations: Floats, values: Floats, exactly: int) -> Floats | None:
+def _nearest(
+    equations: Floats, values: Floats, exactly: int, weights: Floats | None = None
+) -> tuple[Floats, Floats] | None:
     """A movement with these values, after the first `exactly` at least these, for which, after some weighings, the
     corner that moves farthest moves little (Lawson's weights; before the first it is that with the least sum of
-    squares). None if there seems to be none.
+    squares), and the last weights; that for given `weights` alone. None if there seems to be none.
     """
     sizes = np.linalg.norm(equations, axis=1)
     rows, goals = equations / sizes[:, None], values / sizes
-    weights: Floats = np.ones(equations.shape[1] // 2)
+    given = weights is not None
+    new: Floats = np.ones(equations.shape[1] // 2) if weights is None else weights
     active = [*range(exactly)]
     found: Floats = np.zeros(equations.shape[1])
-    for _ in range(_WEIGHINGS):
+    for _ in range(1 if given else _WEIGHINGS):
+        weights = new
         shared = rows / np.repeat(weights, 2)
         products = rows @ shared.T
         products[np.diag_indices(len(rows))] *= 1 + _RIDGE
@@ -327,9 +373,9 @@ def _nearest(equations: Floats, values: Floats, exactly: int) -> Floats | None:
             return None
         found = shared.T @ pulls
         moved = np.hypot(*found.reshape(-1, 2).T)
-        weights = np.maximum(weights * moved / max(moved.max(), _TINY), _LIGHTEST)
-        weights /= weights.mean()
-    return found
+        new = np.maximum(weights * moved / max(moved.max(), _TINY), _LIGHTEST)
+        new /= new.mean()
+    return found, weights
 
 
 def pulling(products: Floats, goals: Floats, exactly: int, active: list[int]) -> Floats | None:

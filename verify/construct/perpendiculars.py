@@ -36,7 +36,7 @@ _ZERO = Number.of(0)
 BORDER = -1  # the end of a perpendicular that leaves the sheet
 _NEAR = 1e-6  # of the size of the sheet: what floats leave closer than this is decided exactly
 MOST_STEPS = 400  # of one perpendicular, from line to line
-MANY_STEPS = 1_000  # the same, where those from nodes were made to end: one from the border may take more
+MANY_STEPS = 2_000  # the same, where most of those from nodes were made to end
 
 
 @dataclass(frozen=True)
