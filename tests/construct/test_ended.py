@@ -7,6 +7,8 @@ from __future__ import annotations
 import math
 import random
 from fractions import Fraction
+from itertools import chain
+from math import inf
 
 import numpy as np
 import pytest
@@ -25,7 +27,7 @@ from verify.construct.front import straight_skeleton
 from verify.construct.moving import Moving
 from verify.construct.net import NotSnapped
 from verify.construct.pairs import Pairs, pulling
-from verify.construct.paths import Courses, Meeting, Paths
+from verify.construct.paths import Courses, Exits, Meeting, Paths
 from verify.construct.perpendiculars import BORDER, Tracer
 from verify.construct.regular import rational
 from verify.pattern.document import Document
@@ -253,6 +255,19 @@ def test_paths_are_those_that_are_followed_exactly() -> None:
             assert paths.path(node, len(exact.arcs) + 1, way).leaves == (exact.end == BORDER)
             followed += 1
     assert followed > 30
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_steps_until_the_sheet_is_left_are_those_that_are_followed(seed: int) -> None:
+    """By going from step to step (no code in common)."""
+    moving = Moving(Construction(figure_of(rational(star(seed, 20), MOST).document)).tracer)
+    paths = Paths(moving)
+    followed = {
+        node: [len(one.bounds) if one.leaves else inf for one in (paths.path(node, 50, n) for n in range(len(ways)))]
+        for node, ways in moving.begin.items()
+    }
+    assert Exits(moving).steps([*moving.begin], 50) == followed
+    assert len({*chain(*followed.values())} - {inf}) > 5
 
 
 def test_derivatives_of_misses_and_lengths_are_differences() -> None:

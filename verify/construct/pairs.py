@@ -25,7 +25,7 @@ import numpy as np
 
 from verify.construct.equations import Floats
 from verify.construct.moving import Moving, single, triple
-from verify.construct.paths import Courses, Meeting, Passage, Paths
+from verify.construct.paths import Courses, Exits, Meeting, Passage, Paths
 from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.exact.effort import spend
 
@@ -148,8 +148,8 @@ class Pairs:
         """
         nodes = single(self.moving.begin)
         spare = max(0, len(nodes) - len(self.parting))
-        paths = Paths(self.moving)
-        return {*sorted(nodes, key=lambda node: _until_it_leaves(paths, node, 0, MOST_STEPS))[:spare]}
+        steps = Exits(self.moving).steps(nodes, MOST_STEPS)
+        return {*sorted(nodes, key=lambda node: steps[node])[:spare]}
 
     def costs(self) -> tuple[float, float]:
         """Few steps are best, and of as few a movement that is small."""
@@ -176,12 +176,9 @@ class Pairs:
         first: infinitely many, if more than `most`.
         """
         self.moving.place_at(self.corners)
-        paths = Paths(self.moving)
         ones = {*single(self.moving.begin)} - {one.start for one in self.taken}
-        return {
-            node: sorted(_until_it_leaves(paths, node, way, most) for way in range(len(self.moving.begin[node])))
-            for node in sorted(ones | self._ends())
-        }
+        steps = Exits(self.moving).steps(sorted(ones | self._ends()), most)
+        return {node: sorted(ways) for node, ways in steps.items()}
 
     def _ends(self) -> set[int]:
         """The nodes at which three perpendiculars begin and none ends."""
@@ -340,11 +337,6 @@ class Pairs:
         return None
 
 
-def _until_it_leaves(paths: Paths, node: int, way: int, most: int) -> float:
-    path = paths.path(node, most, way)
-    return len(path.bounds) if path.leaves else inf
-
-
 def _passing(meeting: Meeting, passage: Passage) -> Meeting:
     """As if a perpendicular were to end in the node that it passes."""
     return Meeting(meeting.start, meeting.bounds[: passage.step + 1], passage.node)
@@ -359,11 +351,11 @@ def _nearest(
     """
     sizes = np.linalg.norm(equations, axis=1)
     rows, goals = equations / sizes[:, None], values / sizes
-    given = weights is not None
+    weighings = 1 if weights is not None else _WEIGHINGS
     new: Floats = np.ones(equations.shape[1] // 2) if weights is None else weights
     active = [*range(exactly)]
     found: Floats = np.zeros(equations.shape[1])
-    for _ in range(1 if given else _WEIGHINGS):
+    for _ in range(weighings):
         weights = new
         shared = rows / np.repeat(weights, 2)
         products = rows @ shared.T
@@ -375,7 +367,7 @@ def _nearest(
         moved = np.hypot(*found.reshape(-1, 2).T)
         new = np.maximum(weights * moved / max(moved.max(), _TINY), _LIGHTEST)
         new /= new.mean()
-    return found, weights
+    return None if weights is None else (found, weights)
 
 
 def pulling(products: Floats, goals: Floats, exactly: int, active: list[int]) -> Floats | None:

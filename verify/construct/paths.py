@@ -9,17 +9,23 @@ of the arcs crossed, added and taken away by turns, and so is its derivative.
 from __future__ import annotations
 
 from bisect import bisect
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
+from math import inf
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from verify.construct.equations import Floats
-from verify.construct.moving import Moving
+from verify.construct.moving import Integers, Moving
 from verify.construct.perpendiculars import is_inside
+from verify.exact.plane import around
+
+_GAP = 1e-9  # of the sheet's size: less than that between two boundaries is rounding
+_DOUBLED = 3  # times: perpendiculars are followed until they leave the sheet in jumps of so many steps
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,18 @@ class Path(NamedTuple):
     leaves: bool
 
 
+def ways_on(moving: Moving) -> tuple[npt.NDArray[np.bool_], Integers]:
+    """Of each boundary, whether it lies ahead from its side, not towards it; and what lies ahead beyond it: twice the
+    other side, and 1 more if away from that.
+    """
+    arcs, sides = len(moving.roots), len(moving.along)
+    rising = moving.last > moving.first
+    # what lies to the left of an arc that leads the side's way is beyond it, seen from the side
+    from_side = np.concatenate([~rising[:arcs], rising[arcs : 2 * arcs], np.zeros(sides, dtype=bool)])
+    next_up = np.concatenate([~from_side[: 2 * arcs], np.ones(sides, dtype=bool)])
+    return from_side, 2 * moving.beyond + next_up
+
+
 class Paths:
     """The perpendiculars of a skeleton where it is now.
 
@@ -63,10 +81,8 @@ class Paths:
 
     def __init__(self, moving: Moving) -> None:
         self.moving = moving
-        arcs, sides = len(moving.roots), len(moving.along)
-        rising = moving.last > moving.first
-        # what lies to the left of an arc that leads the side's way is beyond it, seen from the side
-        self.from_side = np.concatenate([~rising[:arcs], rising[arcs : 2 * arcs], np.zeros(sides, dtype=bool)])
+        sides = len(moving.along)
+        self.from_side, onwards = ways_on(moving)
         low, high = np.minimum(moving.first, moving.last), np.maximum(moving.first, moving.last)
         ahead = 2 * moving.sides_of + self.from_side
         order = np.lexsort([low, ahead])
@@ -74,8 +90,7 @@ class Paths:
         self.lows: list[float] = low[order].tolist()
         self.highs: list[float] = high[order].tolist()
         self.spans: list[int] = np.searchsorted(ahead[order], np.arange(2 * sides + 1)).tolist()
-        next_up = np.concatenate([~self.from_side[: 2 * arcs], np.ones(sides, dtype=bool)])
-        self.onwards: list[int] = (2 * moving.beyond + next_up).tolist()
+        self.onwards: list[int] = onwards.tolist()
         self.sums: list[float] = [*moving.sums.tolist() * 2, *[0.0] * sides]
         self.leaving = {*np.flatnonzero(~moving.in_sheet()).tolist()}
 
@@ -132,6 +147,135 @@ class Paths:
                 if (side, not from_side) in three.get(node, ()):
                     found[bound].append((node, float(places[bound])))
         return found
+
+
+@dataclass(frozen=True)
+class _Jumps:
+    """Where perpendiculars are after so many `steps`: all places, one region after the other, on one line, which is cut
+    into pieces at `cuts`. From a place z of a piece they come to shift + way z, or leave the sheet after `left` steps
+    (-1: they do not). What is shorter than a `gap` is rounding.
+    """
+
+    gap: float
+    steps: int
+    way: float
+    cuts: Floats
+    shifts: Floats
+    left: Integers
+
+    def at(self, places: Floats) -> Integers:
+        """The piece of each place."""
+        return np.searchsorted(self.cuts, places, side="right") - 1
+
+    def twice(self) -> _Jumps:
+        """The same after twice as many steps: pieces are cut where what they come to is cut."""
+        ends = np.append(self.cuts[1:], np.inf)
+        on = np.flatnonzero(self.left < 0)
+        low, high = np.sort(self.shifts[on] + self.way * np.stack([self.cuts[on], ends[on]]), axis=0)
+        first, last = self.at(low + self.gap), self.at(high - self.gap)
+        count = np.maximum(last - first, 0) + 1
+        of = np.repeat(on, count)
+        then = np.repeat(first, count) + np.arange(len(of)) - np.repeat(np.cumsum(count) - count, count)
+        near = self.cuts[then] if self.way > 0 else ends[then]
+        cuts = np.maximum(self.cuts[of], self.way * (near - self.shifts[of]))
+        left = np.where(self.left[then] < 0, -1, self.steps + self.left[then])
+        gone = self.left >= 0
+        cuts = np.concatenate([self.cuts[gone], cuts])
+        shifts = np.concatenate([self.shifts[gone], self.shifts[then] + self.way * self.shifts[of]])
+        order = np.argsort(cuts, kind="stable")
+        left = np.concatenate([self.left[gone], left])
+        return _Jumps(self.gap, 2 * self.steps, 1.0, cuts[order], shifts[order], left[order])
+
+
+class Exits:
+    """After how many steps the perpendiculars of a skeleton leave the sheet, where it is now: many at once, in jumps of
+    many steps.
+    """
+
+    def __init__(self, moving: Moving) -> None:
+        self.moving = moving
+        from_side, onwards = ways_on(moving)
+        low, high = np.minimum(moving.first, moving.last), np.maximum(moving.first, moving.last)
+        self.least, self.span = float(low.min()) - 1, float(high.max() - low.min()) + 2
+        bounds, lows, highs = self._on_sheet(low, high)
+        ahead = 2 * moving.sides_of[bounds] + from_side[bounds]
+        sums = np.concatenate([moving.sums, moving.sums, np.zeros(len(moving.along))])[bounds]
+        shifts = self.place(ahead, sums) + self.place(onwards[bounds], np.zeros(len(bounds)))
+        cuts, ends = self.place(ahead, lows), self.place(ahead, highs)
+        order = np.argsort(cuts)
+        cuts, ends, shifts = cuts[order], ends[order], shifts[order]
+        gap = _GAP * moving.size
+        out = ends[ends + gap < np.append(cuts[1:], np.inf)]  # from there on they leave
+        left = np.repeat([0, -1, 0], [1, len(cuts), len(out)])
+        cuts, shifts = np.concatenate([[-np.inf], cuts, out]), np.concatenate([[0.0], shifts, np.zeros(len(out))])
+        order = np.argsort(cuts)
+        self.jumps = _Jumps(gap, 1, -1.0, cuts[order], shifts[order], left[order])
+        for _ in range(_DOUBLED):
+            self.jumps = self.jumps.twice()
+
+    def place(self, ahead: Integers, along: Floats) -> Floats:
+        """Where on the line of all places one along a side is, ahead of which boundaries lie up or down."""
+        places: Floats = ahead * self.span + (along - self.least)
+        return places
+
+    def _on_sheet(self, low: Floats, high: Floats) -> tuple[Integers, Floats, Floats]:
+        """The boundaries in the sheet, or what of them is, and from where to where these are along their sides."""
+        moving = self.moving
+        inside = moving.in_sheet()
+        pieces = []
+        for bound in np.flatnonzero(~inside).tolist():
+            a, b = moving.begins[bound], moving.ends[bound]
+            first, last = float(moving.first[bound]), float(moving.last[bound])
+            shares = sorted({0.0, 1.0, *_shares(a.tolist(), b.tolist(), moving.loops)})
+            for one, other in pairwise(shares):
+                if is_inside(moving.loops, *(a + (one + other) / 2 * (b - a)).tolist()):
+                    ends = sorted(first + share * (last - first) for share in (one, other))
+                    pieces.append((bound, *ends))
+        numbers = np.flatnonzero(inside)
+        cut, lows, highs = (np.array(column) for column in zip(*pieces, strict=True)) if pieces else ([], [], [])
+        return (
+            np.concatenate([numbers, np.array(cut, dtype=int)]),
+            np.concatenate([low[numbers], lows]),
+            np.concatenate([high[numbers], highs]),
+        )
+
+    def steps(self, nodes: Sequence[int], most: int) -> dict[int, list[float]]:
+        """For each of some nodes, and each of its ways in `Moving.begin`, how many steps it takes until the sheet is
+        left: infinitely many, if more than `most`.
+        """
+        moving = self.moving
+        starts = [(node, side, up) for node in nodes for side, up in moving.begin[node]]
+        if not starts:
+            return {}
+        at, sides, up = np.array(starts).T
+        places = self.place(2 * sides + up, (moving.along[sides] * moving.places[at]).sum(axis=1))
+        found: Floats = np.full(len(starts), inf)
+        on, steps = np.arange(len(starts)), 0
+        while len(on) and steps <= most:
+            piece = self.jumps.at(places)
+            left, shifts = self.jumps.left[piece], self.jumps.shifts[piece]
+            found[on[left >= 0]] = steps + left[left >= 0]
+            on, places = on[left < 0], (shifts + self.jumps.way * places)[left < 0]
+            steps += self.jumps.steps
+        found[found > most] = inf
+        ways: dict[int, list[float]] = {node: [] for node in nodes}
+        for node, count in zip(at.tolist(), found.tolist(), strict=True):
+            ways[node].append(count)
+        return ways
+
+
+def _shares(a: Sequence[float], b: Sequence[float], loops: Sequence[Sequence[tuple[float, float]]]) -> Iterator[float]:
+    """At which shares of the way from a to b outlines are crossed."""
+    (x, y), (u, v) = a, (b[0] - a[0], b[1] - a[1])
+    for loop in loops:
+        for (p, q), (r, s) in around(loop):
+            one, other = u * (q - y) - v * (p - x), u * (s - y) - v * (r - x)
+            if (one > 0) != (other > 0):
+                share = one / (one - other)
+                px, py = p + share * (r - p), q + share * (s - q)
+                at = ((px - x) * u + (py - y) * v) / (u * u + v * v)
+                if 0 < at < 1:
+                    yield at
 
 
 class Courses:
