@@ -260,7 +260,9 @@ def test_paths_are_those_that_are_followed_exactly() -> None:
 @pytest.mark.parametrize("seed", range(3))
 def test_the_steps_until_the_sheet_is_left_are_those_that_are_followed(seed: int) -> None:
     """By going from step to step (no code in common)."""
-    moving = Moving(Construction(figure_of(rational(star(seed, 20), MOST).document)).tracer)
+    figure = figure_of(rational(star(seed, 20), MOST).document)
+    skeleton = straight_skeleton(figure.points, figure.lines, figure.directions)
+    moving = Moving(Tracer(skeleton, figure.loops))
     paths = Paths(moving)
     followed = {
         node: [len(one.bounds) if one.leaves else inf for one in (paths.path(node, 50, n) for n in range(len(ways)))]
