@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+import verify
 from tests.cli.command import run
 from verify.show.style import LIGHT
 
@@ -66,3 +68,16 @@ def test_report_writes_one_page_and_ends_with_the_verdicts_status(proofs: Path, 
     assert run("report", proofs / "recipes/kite.toml", "-o", tmp_path / "r.html").exit_code == 0
     assert (tmp_path / "r.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     assert run("report", proofs / "refuted/maekawa.json", "-o", tmp_path / "m.html").exit_code == 1
+
+
+def test_what_export_wrote_is_read_again_as_the_page_on_commands_says(proofs: Path, tmp_path: Path) -> None:
+    """The coordinates of the sail are rational and short, so that rounding changes none of them."""
+    page = " ".join((proofs / "commands.md").read_text(encoding="utf-8").split())
+    (said,) = re.findall(r"`creaseproof import CUT\.svg -o AGAIN\.toml (.*?)` reads that SVG again", page)
+    cut, again = tmp_path / "cut.svg", tmp_path / "again.toml"
+    sail = verify.load(proofs / "certified" / "sail-3-4-5.toml")
+    assert run("export", proofs / "certified" / "sail-3-4-5.toml", "-o", cut).exit_code == 0
+    assert run("import", cut, "-o", again, *said.split()).exit_code == 0
+    result = verify.certify(again)
+    assert (result.verdict, result.claims) == ("certified", ("folds-flat", "cut-exact"))
+    assert len(result.subdivision.panels) == len(verify.certify(sail).subdivision.panels)
