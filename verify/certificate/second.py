@@ -319,7 +319,10 @@ class Export:
             return []
         if self.document.snips != 1:
             return [list(snip) for snip in self.certificate["cut"]["snips"]]
-        border = self._border()
+        border = set[frozenset[int]]()
+        for face in self.certificate["faces"]:
+            for pair in pairwise([*face, face[0]]):
+                border ^= {frozenset(pair)}
         edges = [(u, v) for chain in self.certificate["chains"]["target"] for u, v in pairwise(chain)]
         return [list(edge) for edge in edges if frozenset(edge) not in border][:1]
 
@@ -327,10 +330,3 @@ class Export:
         """Two places on a line that misses the folded sheet: for a target that is all raw edge."""
         far = element(self.field, [floor(max(place.x for place in images)) + 2])
         return [Point(far, element(self.field, [y])) for y in (0, 1)]
-
-    def _border(self) -> set[frozenset[int]]:
-        once = set[frozenset[int]]()
-        for face in self.certificate["faces"]:
-            for pair in pairwise([*face, face[0]]):
-                once ^= {frozenset(pair)}
-        return once

@@ -1,8 +1,7 @@
 """How true the creases of a pattern must be for its cut: an estimate in floats, to first order.
 
-A crease that is off turns and shifts all that hangs on it. For each end of a target edge the least sum of such shifts
-is taken over the ways through the paper from the longest target edge, each crease on the way being off at both ends in
-the worst way.
+A crease that is off shifts all that hangs on it. For each end of a target edge the least sum of such shifts is taken
+over the ways through the paper from the longest one, each crease on the way being off in the worst way.
 """
 
 from __future__ import annotations

@@ -35,8 +35,8 @@ class FoldingFailed:
 
 
 class Bending:
-    """The recipe's flat sheet, without the target, its marks and its steps, and where the scissors go: what a folding
-    with errors starts from. `stretch`: two places of the sheet to cut through where the recipe names no line.
+    """What a folding with errors starts from: the sheet without its target, marks, steps, and the line to cut along,
+    or, where the recipe names none, a `stretch` of the target by two places.
     """
 
     def __init__(self, folded: Folded, limits: Limits) -> None:

@@ -1,10 +1,9 @@
 """Folding tolerance, how true each fold must be: what errors of a hand do to the outline that is cut.
 
-Each fold line is displaced at both ends of the fold, the rest of the recipe is carried out on the paper as it then
-lies, and the outline that is cut is compared with the one that exact folding gives. All folds at random within an error
-(samples) say how far edges move and how true the folds must be; one fold at a time by a hair says which folds matter
-most, and where a fold lies on the cut, so that a stretch of the outline comes or goes however small the error is. These
-are estimates in floats, not proofs.
+Each fold line is displaced at both ends of the fold, the recipe goes on on the paper as it then lies, and what is cut
+is compared with the exact outline. All folds at random within an error (samples) say how true the folds must be; one
+fold by a hair, which matter most, and where a fold lies on the cut, so that a stretch of the outline comes or goes
+however small the error is. Estimates in floats, no proofs.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """Exact predicates for many points at once.
 
-float64 with a rigorous error bound decides most entries; small integers are decided by int64,
-which is exact for them; what is left is decided in integers over 1, alpha, alpha^2, ... without
-limit of size. No answer depends on rounding.
+float64 with a rigorous error bound decides most entries; small integers are decided by int64, which is exact for them;
+what is left is decided in integers over 1, alpha, alpha^2, ... without limit of size. No answer depends on rounding.
 """
 
 from __future__ import annotations

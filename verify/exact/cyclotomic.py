@@ -1,10 +1,9 @@
 """Cosines, tangents and square roots of rationals as sums of roots of unity.
 
-With N fixed and z = exp(2 pi i / N), an element of Q(z) is a vector of N rational coefficients of
-1, z, ..., z^(N-1) (not unique). All questions about a field of such numbers are decided by
-integers: the Galois group is (Z/N)*, a acting by z -> z^a, and the trace of z^j is Ramanujan's sum.
-Floats only say in which order candidates for a generator are tried. Which root of its polynomial the
-generator is, a rigorous enclosure decides.
+With N fixed and z = exp(2 pi i / N), an element of Q(z) is a vector of N rational coefficients of 1, z, ..., z^(N-1)
+(not unique). All questions about a field of such numbers are decided by integers: the Galois group is (Z/N)*, a acting
+by z -> z^a, and the trace of z^j is Ramanujan's sum. Floats only say in which order candidates for a generator are
+tried. Which root of its polynomial the generator is, a rigorous enclosure decides.
 """
 
 from __future__ import annotations

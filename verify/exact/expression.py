@@ -1,13 +1,11 @@
 """The numbers a person writes, as a small syntax tree.
 
-The grammar is the one of the document format (SPECIFICATION, section 1): decimal literals kept
-exactly as written (``0.1`` is 1/10), ``+ - * /``, parentheses, ``sqrt(...)`` and ``cos``, ``sin``,
-``tan`` of a rational multiple of ``pi``. Blanks (space, tab, newline) are removed first. The text
-is read by recursive descent with a declared depth; it is never evaluated as code.
+The grammar is that of the document format (SPECIFICATION, section 1): decimal literals kept exactly as written (``0.1``
+is 1/10), ``+ - * /``, parentheses, ``sqrt(...)`` and ``cos``, ``sin``, ``tan`` of a rational multiple of ``pi``,
+without blanks (space, tab, newline). It is read by recursive descent with a declared depth, never evaluated as code.
 
-What a tree does not prove: that the number exists. A divisor or a radicand whose value is
-rational by the four operations alone is checked here; any other is checked when the field is
-built (:func:`verify.exact.field.read_numbers`).
+A tree does not prove that the number exists: a divisor or a radicand that is rational by the four operations alone is
+checked here, any other when the field is built (:func:`verify.exact.field.read_numbers`).
 """
 
 from __future__ import annotations
@@ -40,11 +38,10 @@ _AN_ANGLE = "a rational multiple of pi, such as pi/5 or 2*pi/5"
 class NumberLimits:
     """Declared limits on the numbers of one document.
 
-    digits: decimal digits in one literal. characters: length of one expression without blanks.
-    depth: nesting of parentheses (a function's count too). exponent: absolute value of the
-    exponent of a literal. denominator_of_angle: q in an angle (p/q)*pi in lowest terms.
-    degree: degree over Q of the field that holds all the numbers. bits: size of a numerator or
-    denominator that comes up while an expression is evaluated.
+    digits: decimal digits in one literal. characters: length of one expression without blanks. depth: nesting of
+    parentheses (a function's count too). exponent: absolute value of the exponent of a literal. denominator_of_angle: q
+    in an angle (p/q)*pi in lowest terms. degree: degree over Q of the field that holds all the numbers. bits: size of a
+    numerator or denominator that comes up while an expression is evaluated.
     """
 
     digits: int = 1000

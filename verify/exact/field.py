@@ -1,11 +1,7 @@
-"""One number field that holds all the numbers of a document.
+"""One number field that holds all the numbers of a document, with what a checker cannot get by arithmetic.
 
-`read_numbers` parses the texts, builds Q(alpha), and writes every number in it, together with the
-values that a checker cannot get by arithmetic (roots, cosines, tangents, reciprocals).
-
-How the field is built. All cosines and tangents first: they generate a real subfield of a
-cyclotomic field, found by its Galois group (``cyclotomic.py``). Then the square roots, from the
-inside out, where the field does not hold them (``tower.py``).
+All cosines and tangents first: they generate a real subfield of a cyclotomic field, found by its Galois group
+(``cyclotomic.py``). Then the square roots, from the inside out, where the field does not hold them (``tower.py``).
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Real numbers that never round: rational ones here, elements of real number fields in `algebraic`.
 
-Arithmetic is exact, a sign is -1, 0 or 1 and always decided, equality and hash agree across fields and with ``int`` and
-``Fraction``.
+Arithmetic is exact, a sign is always decided, equality and hash agree across fields and with ``int`` and ``Fraction``.
 """
 
 from __future__ import annotations
@@ -20,11 +19,10 @@ class Number:
     """A real number, exactly: a rational one, or as an `algebraic.Algebraic` an element of a larger :class:`Field`.
     Immutable.
 
-    Made by :meth:`of`, by `algebraic.element`, or read from text. ``+ - * /``, ``abs`` and
-    comparisons take Numbers, ints and Fractions (floats are refused). Comparisons are a total order
-    and are exact between any two numbers, also of different fields; arithmetic between irrational
-    numbers of different fields raises :class:`FieldMismatch`. Division by 0 raises ZeroDivisionError.
-    A number is true if it is not 0.
+    Made by :meth:`of`, by `algebraic.element`, or read from text. ``+ - * /``, ``abs`` and comparisons take Numbers,
+    ints and Fractions (floats are refused). Comparisons are a total order and are exact between any two numbers, also
+    of different fields; arithmetic between irrational numbers of different fields raises :class:`FieldMismatch`.
+    Division by 0 raises ZeroDivisionError. A number is true if it is not 0.
     """
 
     __slots__ = ("_d", "_n")  # of a rational number the numerator and positive denominator in lowest terms

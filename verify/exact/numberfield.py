@@ -1,9 +1,8 @@
 """Real number fields Q(alpha), by a polynomial and an interval; arithmetic on their coefficients.
 
-alpha is a real algebraic integer, given by its defining polynomial and an isolating interval, never by a float or the
-index of a root. A zero test is structural (all coefficients 0), which is right only if the polynomial is irreducible.
-:func:`verify.exact.field.read_numbers` builds only such fields; who builds a Field by hand must know it. The kernel
-does not rely on it.
+alpha is a real algebraic integer, given by its defining polynomial and an isolating interval. A zero test is structural
+(all coefficients 0), which is right only if the polynomial is irreducible: who builds a Field by hand must know it
+(:func:`verify.exact.field.read_numbers` does). The kernel does not rely on it.
 """
 
 from __future__ import annotations
@@ -36,14 +35,13 @@ class FieldMismatch(CreaseproofError, TypeError):
 class Field:
     """The real number field Q(alpha); for degree 1 the rationals, with polynomial (0, 1) and root (0, 0).
 
-    ``polynomial``: integer coefficients of the defining polynomial, low to high, monic;
-    **assumed irreducible** (not checked). ``root``: rational ends (low, high) of an interval with
-    exactly one root in it: the polynomial's signs at the ends differ and the derivative,
-    evaluated over the interval, excludes 0 (checked; ValueError). ``name``: an expression for alpha
-    in the grammar of the documents (not checked).
+    ``polynomial``: integer coefficients of the defining polynomial, low to high, monic; **assumed irreducible** (not
+    checked). ``root``: rational ends (low, high) of an interval with exactly one root in it: the polynomial's signs at
+    the ends differ and the derivative, evaluated over the interval, excludes 0 (checked; ValueError). ``name``: an
+    expression for alpha in the grammar of the documents (not checked).
 
-    Two fields are equal if they have the same polynomial and the same root, whatever the intervals
-    and names. Equality says nothing on isomorphism: Q(sqrt(2)) and Q(sqrt(8)) are not equal here.
+    Two fields are equal if they have the same polynomial and the same root, whatever the intervals and names. Equality
+    says nothing on isomorphism: Q(sqrt(2)) and Q(sqrt(8)) are not equal here.
     """
 
     __slots__ = ("_fixed", "_low", "_powers", "_radicand", "degree", "name", "polynomial", "root")

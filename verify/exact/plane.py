@@ -1,9 +1,8 @@
 """Exact plane geometry on points whose coordinates are :class:`~verify.exact.number.Number`.
 
-Every answer is exact: an orientation is -1, 0 or 1, never a guess. All points of one call must
-share a field (rational coordinates go with any field); otherwise FieldMismatch. Orientations are
-mathematical: counter-clockwise is positive, y points up. Predicates on polygons take the list of
-corners, the last joined to the first, without repeating it.
+Every answer is exact: an orientation is -1, 0 or 1, never a guess. All points of one call must share a field (rational
+coordinates go with any field); otherwise FieldMismatch. Orientations are mathematical: counter-clockwise is positive, y
+points up. Predicates on polygons take the list of corners, the last joined to the first, without repeating it.
 """
 
 from __future__ import annotations
@@ -208,7 +207,8 @@ def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
         raise ValueError("a polygon has at least one corner")
     edges = list(around(points))
     bounds = [(*_bounds(point.x), *_bounds(point.y)) for point in points]
-    boxes = [_box(a, b) for a, b in around(bounds)]
+    # of each edge floats round its left, right, lower and upper end
+    boxes = [(min(a[0], b[0]), max(a[1], b[1]), min(a[2], b[2]), max(a[3], b[3])) for a, b in around(bounds)]
     for i in range(n):
         a, b = edges[i]
         if same_place(a, b):
@@ -256,11 +256,6 @@ def _surely_parts(here: Sequence[float], one: Sequence[float], two: Sequence[flo
         (one[k + 1] < here[k] and here[k + 1] < two[k]) or (two[k + 1] < here[k] and here[k + 1] < one[k])
         for k in (0, 2)
     )
-
-
-def _box(a: Sequence[float], b: Sequence[float]) -> tuple[float, float, float, float]:
-    """Floats that enclose the segment between two points, of which such are given: (left, right, bottom, top)."""
-    return min(a[0], b[0]), max(a[1], b[1]), min(a[2], b[2]), max(a[3], b[3])
 
 
 def _bounds(number: Number) -> tuple[float, float]:

@@ -1,7 +1,6 @@
 """Polynomials with rational coefficients, low to high: what fields need and no more.
 
-All functions are exact. A polynomial is a sequence of coefficients, low to high, and its last
-entry is not 0 unless it says otherwise.
+All functions are exact. The last coefficient is not 0 unless it says otherwise.
 """
 
 from __future__ import annotations

@@ -44,9 +44,7 @@ class Tower(ABC):
         """The same for x > 0."""
 
     def with_root(self, x: Number, text: str, degree: int) -> tuple[Level | None, Number]:
-        """The root >= 0 of x, which is not negative, and the larger field in which it is, where there must be one, with
-        the root written as `text`. Raises DegreeLimit past that degree.
-        """
+        """The root of x >= 0, written as `text`, and the larger field it may take. Raises DegreeLimit past `degree`."""
         if x.is_rational:
             x = element(self.field, (x.as_fraction(),))
         known = self.root(x)
@@ -282,9 +280,7 @@ def _name_of_shift(field: Field, k: int, text: str) -> str:
 
 
 def _root_by_relation(field: Field, x: Number) -> Number | None:
-    """A square root of x > 0 from an integer relation between it and the powers of alpha (PSLQ), tested exactly; None
-    proves nothing. In small fields it is found before the library that factors is loaded.
-    """
+    """A root of x > 0 by an integer relation with powers of alpha (PSLQ), tested exactly; None proves nothing."""
     if field.degree > _SMALL:
         return None
     from mpmath import mp, mpf, pslq, sqrt  # slow to load

@@ -1,8 +1,7 @@
 """Why there is no layer order: a smallest set of reasons, and a derivation of the contradiction.
 
-A reason is one crossing condition with its place, the direction of one fold, or
-transitivity at one common point. "Smallest" means that no reason of the set can be
-left out (not that no other set is smaller).
+A reason is one crossing condition with its place, the direction of one fold, or transitivity at one common point.
+"Smallest" means that no reason of the set can be left out (not that no other set is smaller).
 """
 
 from __future__ import annotations

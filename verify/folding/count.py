@@ -1,7 +1,6 @@
 """Counting: assignments valid at every vertex, assignments that fold, and layer orders. Exact or not at all.
 
-One face is held with its front up, so mirror states count separately (as in OEIS A000136 and
-A001415 for strips and maps of stamps). Every crease must fold.
+One face is held front up, so that mirror states count (as in OEIS A000136 and A001415). Every crease must fold.
 """
 
 from __future__ import annotations

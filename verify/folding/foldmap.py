@@ -1,10 +1,8 @@
 """The fold map: one isometry for each face, agreeing along every edge.
 
-Face 0 stays where it is, front up. Crossing a fold reflects; crossing a flat
-edge changes nothing. The map exists exactly when every closed walk over the
-faces composes to the identity: round each vertex this is Kawasaki–Justin (Kawasaki 1989,
-Justin 1989), round each hole a condition of its own. It says nothing
-of whether layers pass through each other.
+Face 0 stays where it is, front up; crossing a fold reflects. The map exists exactly when every closed walk over the
+faces composes to the identity: round each vertex (Kawasaki 1989, Justin 1989) and each hole. It says nothing of whether
+layers pass through each other.
 """
 
 from __future__ import annotations

@@ -1,8 +1,4 @@
-"""The folded paper between two steps: a mesh of faces that is refined as folds bend it, exactly.
-
-After every step the paper is a flat-folded state: an image for each vertex, the turned faces, and the faces stacked
-bottom to top.
-"""
+"""The folded paper between two steps: a mesh of faces that is refined as folds bend it, exactly or in floats."""
 
 from __future__ import annotations
 
@@ -104,9 +100,7 @@ class Mesh(ABC, Generic[Spot]):
         return self._hosts[place]
 
     def face_for_mark(self, image: Spot, on: Spot | None, state: State[Spot] | None = None) -> int | None:
-        """The highest face over a place of the folded plane, of the layers that hold the place `on` of the sheet if
-        there is one.
-        """
+        """The highest face over a place of the folded plane; with `on`, of layers that hold that place of the sheet."""
         state = state or self.now
         candidates = list(reversed(state.stack))
         if on is not None:
@@ -153,9 +147,7 @@ class Mesh(ABC, Generic[Spot]):
         return named
 
     def split(self, face: int, heights: Sequence[Any], signs: list[int]) -> int:
-        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is
-        returned. To the `signs` of the heights those of new vertices are added.
-        """
+        """Split a face where heights are 0; the number of the new one, above. `signs` gets those of new vertices."""
         loop = self.faces[face]
         ring: list[int] = []
         for u, v in around(loop):

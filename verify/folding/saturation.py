@@ -2,8 +2,7 @@
 
 Two rules, over and over: of four literals of which an even number holds three tell the fourth; and in a pile of faces
 with a common point what lies under one that lies under a third lies under that. A pile is saturated at once, from its
-lowest face up, by sets of faces that are the bits of integers. Nothing else is used, so what comes out holds in every
-layer order; where much is left open it says little.
+lowest face up, by sets of faces that are the bits of integers. What comes out holds in every layer order.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """The hunt: patterns drawn one after another until a property fails, and then made as small as they come.
 
-The same seed draws the same patterns and shrinks them alike; only the time limit may end a hunt sooner. Nothing found
-proves nothing.
+The same seed draws the same patterns, unless time ends a hunt sooner. Nothing found proves nothing.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Properties to hunt for counterexamples of: theorems, which must stand, falsehoods, which must fall.
 
-A property is a function of a document (or recipe) that says whether it holds there. That a hunt finds nothing proves
-nothing.
+A property is a function of a document (or recipe) that says whether it holds there.
 """
 
 from __future__ import annotations

@@ -1,9 +1,8 @@
 """The numbers of a document: literals and expressions, evaluated exactly with the certificate's values.
 
-The certificate proposes the values of square roots, of cosines and tangents of
-rational multiples of pi, and of reciprocals; each is verified when it is first
-needed. So the number that comes out is the one that the text means, whatever
-the certificate says, or there is no number.
+The certificate proposes the values of square roots, of cosines and tangents of rational multiples of pi, and of
+reciprocals; each is verified when it is first needed. So the number that comes out is the one that the text means,
+whatever the certificate says, or there is no number.
 """
 
 import re

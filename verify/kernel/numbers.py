@@ -1,11 +1,9 @@
 """Exact real numbers: the rationals, or one real number field Q(alpha).
 
-A number is an int, a Fraction or an `Algebraic`: a polynomial in alpha modulo
-the monic polynomial p, with integers over one denominator for coefficients.
-Nothing is ever rounded: a sign is decided by rationals that provably enclose
-the value, and zero by a bound below which no other value can lie. That alpha is
-one root of p, isolated by the interval, is checked when the field is read; that
-p is the least such polynomial is not needed.
+A number is an int, a Fraction or an `Algebraic`: a polynomial in alpha modulo the monic polynomial p, with integers
+over one denominator for coefficients. Nothing is ever rounded: a sign is decided by rationals that provably enclose the
+value, and zero by a bound below which no other value can lie. That alpha is one root of p, isolated by the interval, is
+checked when the field is read; that p is the least such polynomial is not needed.
 """
 
 from __future__ import annotations

@@ -1,15 +1,12 @@
 """The paper of a recipe, folded step by step: that each step can be done as it is written, and what it comes to.
 
-The certificate names fold lines, images and places; all are verified by exact
-products. Which faces move, what holds them and how they then lie on each other
-is computed here from verified images alone.
+The certificate names fold lines, images and places; all are verified by exact products. Which faces move, what holds
+them and how they then lie on each other is computed here from verified images alone.
 
-Why this suffices: before a step the layers lie in an order that passes through
-nothing. The faces that move are above all others where they overlap on their
-side of the line (below, if they go behind); so they swing around it freely, and
-lie on top in opposite order, where no edge runs between two of their neighbours.
-Two faces that moved in the same steps have one isometry; of all others the last
-step in which one of them moved settles the order. So what is the highest at a
+Why this suffices: before a step the layers lie in an order that passes through nothing. The faces that move are above
+all others where they overlap on their side of the line (below, if they go behind); so they swing around it freely, and
+lie on top in opposite order, where no edge runs between two of their neighbours. Two faces that moved in the same steps
+have one isometry; of all others the last step in which one of them moved settles the order. So what is the highest at a
 place does not depend on how the certificate numbers the faces.
 """
 

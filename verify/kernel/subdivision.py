@@ -1,10 +1,8 @@
 """The subdivision of the sheet into convex faces, and the drawn lines as chains of its edges.
 
-Why these checks suffice: each face winds around its points once. The boundaries
-of all faces add up to the border, which is the boundary of the sheet; so the
-winding numbers add up to 1 on the sheet and 0 off it: almost every point of the
-sheet lies in exactly one face. No test of two faces is needed, and no two
-vertices can have one place.
+Why these checks suffice: each face winds around its points once. The boundaries of all faces add up to the border,
+which is the boundary of the sheet; so the winding numbers add up to 1 on the sheet and 0 off it: almost every point of
+the sheet lies in exactly one face. No test of two faces is needed, and no two vertices can have one place.
 """
 
 from collections.abc import Sequence

@@ -1,9 +1,8 @@
 """The sign table of the folded sheet: which faces overlap, which edges run through which faces or along which lines.
 
-The table holds what lies on which side of the lines of the edges' images. It is
-filled where it may be needed and nowhere else: of the line of an edge, for the
-faces whose boxes meet that of a face of the edge. Open faces have no common
-point if their boxes have none.
+The table holds what lies on which side of the lines of the edges' images. It is filled where it may be needed and
+nowhere else: of the line of an edge, for the faces whose boxes meet that of a face of the edge. Open faces have no
+common point if their boxes have none.
 """
 
 from functools import cmp_to_key

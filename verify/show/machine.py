@@ -1,9 +1,8 @@
 """Lines for machines that cut and score: SVG and DXF in true mm, a layer for each thing to do.
 
-`cut` is the sheet's outline with its holes; `score mountain` and `score valley` are the folds (some machines score
-valleys from the other side); `target` is what the scissors free once the sheet is folded: for orientation, and not to
-be cut by the machine. Straight lines are whole, however many panels they border. Lengths are the document's, rounded to
-double precision.
+`cut`: the sheet's outline with its holes; `score mountain`, `score valley`: the folds (some machines score valleys from
+the other side); `target`: what the scissors free later, for orientation, and not to be cut by the machine. Straight
+lines are whole, lengths those of the document, rounded to double precision.
 """
 
 from __future__ import annotations

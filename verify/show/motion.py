@@ -1,7 +1,6 @@
 """The paper in motion: how panels go from state to state. For the eye; nothing of it is proved.
 
-A recipe moves step by step; a pattern stage by stage, each of which lies flat (`verify.construct.steps`), or all at
-once.
+A recipe moves step by step; a pattern by stages that each lie flat (`verify.construct.steps`), or all at once.
 """
 
 from __future__ import annotations

@@ -1,9 +1,7 @@
 """Pictures of one result as SVG: the pattern, folded sheet, stack pulled apart, cut and pieces.
 
-True to scale in page millimetres (the scale is written on each picture; the stack is an oblique view). Each function
-takes any result, certified, refuted or undecided; what cannot be drawn is said in the picture. `bare` pictures are for
-a page that brings the style sheet, the title and the notes itself; `prefix` keeps the ids of several in one page apart.
-A picture proves nothing.
+True to scale in page millimetres (but for the stack, an oblique view), of any result; what cannot be drawn is said.
+`bare` pictures are for a page that brings style sheet, title and notes; `prefix` keeps the ids of several apart.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """Drawing for paper: grey lines and embedded lettering on a PDF page, measured in millimetres, y up.
 
 The fonts are Bitstream Vera, which reportlab ships under a licence that allows embedding. A character that they lack
-comes from DejaVu Sans (their descendant) where that is installed, and is else written as its code point, never left
-out.
+comes from DejaVu Sans where that is installed, and is else written as its code point, never left out.
 """
 
 from __future__ import annotations

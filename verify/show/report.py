@@ -1,7 +1,6 @@
 """The report: one HTML file that holds everything, asks nothing of the network, and says what was proved.
 
-The verdict and the findings are the result's own words. Pictures, and above all the motion from flat to folded, are for
-the eye; they prove nothing.
+Verdict and findings are the result's own words. Pictures, and the motion, are for the eye; they prove nothing.
 """
 
 from __future__ import annotations
@@ -165,7 +164,9 @@ class _Report:
 
     def _motion(self, scene: Scene) -> str:
         noun = "Step" if self.result.document.steps else "Stage"
-        half_x, half_y = map(max, zip(*(_half(moment) for moment in self._moments), strict=True))
+        boxes = [box_of(moment.places) for moment in self._moments]
+        half_x = max(right - left for left, _, right, _ in boxes) / 2
+        half_y = max(high - low for _, low, _, high in boxes) / 2
         margin = 6.0 + 0.12 * max(half_x, half_y)
         half_x, half_y = half_x + margin, half_y + margin
         return filled(
@@ -288,12 +289,6 @@ def _button(shows: int, *words: str) -> str:
 
 def _mark_data(mark: Mark, words: str) -> dict[str, Any]:
     return {"number": mark.number, "words": printable(words), "faces": mark.faces, "edges": mark.edges}
-
-
-def _half(moment: Moment) -> tuple[float, float]:
-    """Half the width and height of the paper at rest."""
-    left, low, right, high = box_of(moment.places)
-    return (right - left) / 2, (high - low) / 2
 
 
 def _folded_caption(scene: Scene) -> str:

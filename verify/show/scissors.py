@@ -139,9 +139,7 @@ def _side_box(far: XY, along: XY, out: float, away: float, size: tuple[float, fl
 
 
 def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:
-    """How many layers each stretch of the cut meets: the most of them in any case, at the longest stretch that meets
-    so many, and the others where there is room; whether anything was to be written.
-    """
+    """How many layers stretches of the cut meet: the most at any rate, others where there is room; whether any."""
     layers = scene.result.layers
     if not layers:
         return False

@@ -1,7 +1,6 @@
 """How lines, papers and letters look: `template/style.toml`, one table for screen and print.
 
-Nothing is told by colour alone: folds by their dashes, the back of the paper by a hatch (in print by grey), faults by
-rails, rings and numbers.
+Nothing is told by colour alone: folds by dashes, the back by a hatch (in print by grey), faults by rails and rings.
 """
 
 from __future__ import annotations

@@ -126,9 +126,7 @@ class Result:
         return (*self.warnings, *(f for f in self.findings if f.is_told))
 
     def with_hands(self) -> Result:
-        """This result with what hands meet, and the findings on it; as it is where there is no layer order to
-        measure. How true creases must be is not said where the document is refuted: true ones do not help.
-        """
+        """This result with what hands meet, if there is a layer order: of refuted ones not how true creases must be."""
         if self.order is None:
             return self
         cut = self.cutting if self.verdict != "refuted" else None

@@ -1,8 +1,7 @@
 """Families of letterforms made for folding: outlines from a few proportions, exactly.
 
-A *grid* is a letter as rows and columns of unequal size, of which some cells are ink: bars, rings and bowls are grids.
-Whatever has slanted sides is written down as *polygons*, in units of its own. Units are arbitrary: a form is scaled to
-its height.
+A *grid* is a letter as rows and columns of unequal size, of which some cells are ink. Whatever has slanted sides is
+written down as *polygons*, in units of its own: a form is scaled to its height.
 """
 
 from __future__ import annotations

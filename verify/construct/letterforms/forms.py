@@ -1,7 +1,6 @@
 """Letterforms for a few simple folds: on cards, on strips, with paper all round, from plain sheets.
 
-The proportions stand in `forms.toml`; nothing there says how to fold. A recipe is searched for, and certified, whenever
-one is wanted.
+The proportions stand in `forms.toml`; a recipe is searched for, and certified, whenever one is wanted.
 """
 
 from __future__ import annotations

@@ -122,9 +122,7 @@ class Aligner:
         return self.names[spot.flat]
 
     def _shown_by(self, stack: Stack, place: Point) -> int:
-        """The step whose crease first shows a place of the flat sheet: where it ends on the sheet's edge, or meets an
-        older one; else the step whose crease alone runs there, or 0.
-        """
+        """The step whose crease first shows a place, at the sheet's edge or an older one; else its only one, or 0."""
         edges = (zip(layer.face.edges, around(layer.flat()), strict=True) for layer in stack.layers)
         every = chain(self.opened, ((edge.step, ends) for edge, ends in chain.from_iterable(edges)))
         through = {step for step, ends in every if on_segment(place, *ends)}

@@ -286,9 +286,7 @@ class Face(NamedTuple):
 
 
 def crossed(corners: Sequence[Point], height: Callable[[Point], Number]) -> list[tuple[Point, int, int]]:
-    """The corners of a polygon, and where its sides cross the line of height 0: each place, on which side of the line
-    it lies, and the number of the polygon's side that goes on from there.
-    """
+    """A polygon's corners, and where sides cross height 0: each place, its side of that line, the side that goes on."""
     heights = [height(p) for p in corners]
     ring = []
     for i, ((p, q), (h, k)) in enumerate(zip(around(corners), around(heights), strict=True)):

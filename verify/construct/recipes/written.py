@@ -61,9 +61,7 @@ def _from_the_other_side(stack: Stack, fold: Fold) -> Fold:
 
 
 def drawing_outside(start: Start, folds: Folds) -> Folds:
-    """The same folds of a flat sheet, with the first one going behind: so the side of the paper that is drawn on stays
-    outside, and its lines can be seen. Folds of some layers then all go the other way.
-    """
+    """The same folds of a flat sheet, the first going behind, so that the side that is drawn on stays outside."""
     if _first(start) > 1 or not folds[0].over:
         return folds
     if all(fold.moving is None for fold in folds):

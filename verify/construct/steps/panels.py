@@ -1,7 +1,6 @@
 """A pattern's panels, and where they lie when some of its creases are folded and the others are still open.
 
-Where the panels lie depends on which creases are folded and on nothing else, so that it is worked out once for each set
-of them. Exact.
+Where they lie depends on which creases are folded alone: it is worked out once for each set. Exact.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """The search for simple folds from the flat sheet to the folded state, in one of the models.
 
-Every crease is folded once and stays folded. The search goes through all states that simple folds reach, each once, so
-that it finds a sequence if there is one, or shows that there is none (proofs/theory/simple-folds.md), unless a limit
-comes first.
+Every crease is folded once and stays folded. All states that simple folds reach are gone through, each once, so that a
+sequence is found if there is one (proofs/theory/simple-folds.md), unless a limit comes first.
 """
 
 from __future__ import annotations

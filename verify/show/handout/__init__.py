@@ -1,8 +1,7 @@
 """The handout: a PDF to print, fold from and cut. True-scale template, steps, cautions, and the teacher's page.
 
-Only a certified document gets a template; any other a page that says why not. All grey, so that any printer does. A
-drawing is rounded to a ten-thousandth of a millimetre, and proves nothing: what was proved stands on the teacher's
-page.
+Only a certified document gets a template; any other a page that says why not. All grey, so that any printer does.
+Drawings are rounded to a ten-thousandth of a millimetre: what was proved stands on the teacher's page.
 """
 
 from __future__ import annotations

@@ -78,9 +78,7 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
 def _grid(
     subject: Subject, scene: Scene, folded: Folded, above: float, known: Mapping[range, str], printed: bool
 ) -> Flowable:
-    """The paper before each step, the cut and what comes out, all on one page below so many mm of heading. `known`:
-    other words for some steps; `printed`: whether the figure's outline is on the paper.
-    """
+    """The paper before each step, the cut, what comes out, on one page below so many mm; `known`: words for steps."""
     cells = [*_told(scene, folded, known, printed), *_cut(scene, folded, printed)]
     columns = 2 if len(cells) <= _FEW else 3
     wide = subject.wide / columns - _GAP
@@ -105,7 +103,7 @@ def _told(scene: Scene, folded: Folded, known: Mapping[range, str], printed: boo
             light = light_words(folded, move.start + 1, printed)
             words = sentence(folded, move.start + 1, silent) + light + (_AGAIN if len(move) > 1 else "")
         drawn = partial(draw_moment, scene, folded, move.start, words=words, printed=printed)
-        yield f"{_numbers(move)}. {words}", drawn
+        yield f"{', '.join(str(number + 1) for number in move)}. {words}", drawn
 
 
 def _cut(scene: Scene, folded: Folded, printed: bool) -> Iterator[_Cell]:
@@ -161,8 +159,3 @@ def _moves(folded: Folded) -> list[range]:
         else:
             moves.append(range(number, number + 1))
     return moves
-
-
-def _numbers(move: range) -> str:
-    """The numbers of its steps, from 1."""
-    return ", ".join(str(number + 1) for number in move)

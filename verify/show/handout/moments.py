@@ -156,9 +156,7 @@ class _Step:
         self.write_marks(marks, labels)
 
     def _laid(self, step: FoldStep, a: XY, b: XY, room: Area) -> tuple[XY, XY] | None:
-        """From what is laid on something, a mark or the middle of a line, to where it comes to lie, on the page; None
-        where the alignment says nothing of that kind, and for what hardly moves or has no room.
-        """
+        """From what is laid on something to where it comes to lie; None if nothing is laid, or there is no room."""
         if step.alignment.kind not in ("point-onto-point", "line-onto-line"):
             return None
         along = direction(a, b)
