@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import atan2, gcd, pi, tan
 
 from verify.exact.field import read_numbers
@@ -16,6 +17,7 @@ from verify.exact.number import Number, square_root_of_square
 from verify.exact.plane import Point, dot
 
 _ZERO, _ONE = Number.of(0), Number.of(1)
+_root = lru_cache(1_000)(square_root_of_square)
 _X_AXIS = Point(_ONE, _ZERO)
 # a slope is believed if fewer than so many slopes at least as simple are expected that near by chance
 BY_CHANCE = 0.35
@@ -91,7 +93,6 @@ class Circle:
         texts = [f"cos(2*pi/{order})", f"sin(2*pi/{order})"]
         numbers = read_numbers([*texts, *roots.values()]).numbers
         self.roots = {n: numbers[text] for n, text in roots.items()}
-        self.lengths: dict[Point, Number] = {}
         self.ways = [_X_AXIS]
         part = Point(numbers[texts[0]], numbers[texts[1]])
         while len(self.ways) < order:
@@ -99,14 +100,9 @@ class Circle:
 
     def length(self, d: Point) -> Number:
         """The length of a direction with a rational square, if it is in the field. ValueError if not."""
-        if d not in self.lengths:
-            self.lengths[d] = self._length(d)
-        return self.lengths[d]
-
-    def _length(self, d: Point) -> Number:
         square = dot(d, d).as_fraction()
         for n, root in ((1, _ONE), *self.roots.items()):
-            part = square_root_of_square(square / n)
+            part = _root(square / n)
             if part is not None:
                 return part * root
         raise ValueError(f"({d.x}, {d.y}) has its length in another field")

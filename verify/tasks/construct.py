@@ -41,11 +41,10 @@ _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
 _SLOW = 1 / 2  # for one that takes long to make
 _SHORT = SHORT_MM[1]
-# figures that move farther are looked at if the others need more folds than so many, all for so much of the time; and
-# tried if they need fewer folds by that factor, or as few and no creases that are too short
+# figures that move farther are looked at if the others need more folds than so many; and tried if they need fewer folds
+# by that factor, or as few and no creases that are too short
 _FEW_FOLDS = 30
 _SOME_FOLDS = 100  # from here on not, if one whose perpendiculars were made to end, without loops, needs fewer
-_SOON = 1 / 40
 _WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
@@ -272,11 +271,11 @@ class _Search:
         found = self.ready(slow[:1] if near and near[0].folds <= MANY_FOLDS else slow[1:])
         sure = [one for one in found if not one.construction.has_loops]
         if not (near and near[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in sure)):
-            found += self.ready([trial for trial in trials if not trial.slow], _SOON)
+            found += self.ready([trial for trial in trials if not trial.slow])
         worth = [one for one in found if one.is_worth_moving(near)]
         return worth, [one for one in found if one not in worth]
 
-    def ready(self, trials: Sequence[Trial], share: float = _FIGURE) -> list[_Ready]:
+    def ready(self, trials: Sequence[Trial]) -> list[_Ready]:
         """The figures of trials that are new and have creases that end, the one to try first at the start."""
         found: list[_Ready] = []
         for trial in () if self.is_over else trials:
@@ -285,7 +284,7 @@ class _Search:
             self.trials += 1
             if self.progress:
                 self.progress(f"{counted(self.trials, 'way')} to move the figure looked at")
-            with self.within(_SLOW if trial.slow else share, trial) as limits:
+            with self.within(_SLOW if trial.slow else _FIGURE, trial) as limits:
                 self.clock()
                 moved = trial.find()
                 if moved.document in self.known:
