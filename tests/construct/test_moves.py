@@ -7,6 +7,8 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 import shapely
@@ -16,7 +18,7 @@ from tests.construct.test_creases import target
 from tests.places import PROOFS
 from verify.construct.creases import Construction
 from verify.construct.figure import Figure
-from verify.construct.moves import SHARE, trials
+from verify.construct.moves import SHARE, Trial, trials
 from verify.construct.net import NotSnapped
 from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.pattern.drawing import draw
@@ -121,6 +123,21 @@ def test_no_figure_is_farther_away_than_was_allowed(
             far.append(trial.find().greatest)
     assert 0 < max(far) <= float(most) * (1 + 1e-9)
     assert bool(later) == any(trial.slow for trial in later) == farther
+
+
+@pytest.mark.parametrize(("folds", "number"), [([], 1), ([250], 0), ([1250], 1)])
+def test_all_that_may_move_is_spent_on_ends_only_if_the_figures_near_have_many_folds(
+    folds: list[int], number: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Or none of them has creases that end. The figures that are quickly made are looked at in each case."""
+    asked: list[list[Trial]] = []
+    monkeypatch.setattr(Search, "ready", lambda _, some: asked.append([*some]) or [])
+    _, later = trials(figure(HAND_DRAWN), None, None, False)
+    near: list[Any] = [SimpleNamespace(folds=n) for n in folds]
+    assert Search(figure(HAND_DRAWN), 1, "folds", Limits(), None, False).farther(later, near) == ([], [])
+    slow = [trial for trial in later if trial.slow]
+    assert len(slow) == 2
+    assert asked == [[slow[number]], [trial for trial in later if not trial.slow]]
 
 
 def test_a_figure_turned_by_an_exact_angle_takes_the_folds_that_it_takes_upright() -> None:

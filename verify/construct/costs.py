@@ -35,7 +35,7 @@ class Costs:
 
 def costs(construction: Construction, seconds: float | None = None) -> Costs:
     """What the set with about the fewest folds costs; if these are many, the tree of corridors with the fewest, where
-    there is one: the other then hardly ever has a layer order (benchmarks/drawings.md).
+    there is one: sets with fewer than that then seldom have a layer order (benchmarks/drawings.md).
 
     Raises what `Construction.fewest` raises.
     """
