@@ -24,10 +24,10 @@ from verify.construct.creases import Construction
 from verify.construct.ended import ended
 from verify.construct.figure import figure_of
 from verify.construct.front import straight_skeleton
-from verify.construct.moving import Moving
+from verify.construct.moving import Moving, single, triple
 from verify.construct.net import NotSnapped
 from verify.construct.pairs import Pairs, pulling
-from verify.construct.paths import Courses, Exits, Meeting, Paths
+from verify.construct.paths import Courses, Meeting, Paths
 from verify.construct.perpendiculars import BORDER, Tracer
 from verify.construct.regular import rational
 from verify.pattern.document import Document
@@ -192,7 +192,7 @@ def test_where_some_do_not_end_the_search_comes_nearer_to_their_ends() -> None:
         assert shapely.distance(*ways).max() <= most  # shapely's
         moving.place_at(pairs.corners)
         assert moving.is_like(pairs.shortest)
-        assert np.abs(Courses(moving, pairs.taken).misses()).max() < 1e-6
+        assert np.abs(Courses.of(moving, pairs.taken).misses()).max() < 1e-6
         assert len({one.start for one in pairs.taken}) == len({one.end for one in pairs.taken}) == len(pairs.taken)
     assert found[1] < found[0]
 
@@ -228,9 +228,9 @@ def test_the_least_movement_pulls_no_row_the_wrong_way(seed: int) -> None:
 
 
 def meetings_of(moving: Moving, steps: int) -> list[Meeting]:
-    paths = Paths(moving)
-    nodes = [node for node, ways in moving.begin.items() if len(ways) == 1]
-    return [found for node in nodes for found, _ in paths.near(node, paths.path(node, steps))]
+    followed = Paths(moving).follow(single(moving.begin), steps)
+    near = followed.near(triple(moving.begin), inf)
+    return [followed.meeting(*map(int, one)) for one in zip(*near, strict=True)]
 
 
 def test_paths_are_those_that_are_followed_exactly() -> None:
@@ -243,32 +243,34 @@ def test_paths_are_those_that_are_followed_exactly() -> None:
         start = moving.skeleton.nodes[node]
         for way, (side, up) in enumerate(ways):
             exact = construction.tracer.follow(node, start.place, start.time, side, up)
-            path = paths.path(node, len(exact.arcs), way)
-            assert moving.sides_of[path.bounds].tolist() == [*exact.sides[: len(exact.arcs)]]
-            arcs = [bound % len(moving.roots) if bound < 2 * len(moving.roots) else None for bound in path.bounds]
+            count = len(exact.arcs)
+            path = paths.follow([node], count + 1, way)
+            assert path.counts.tolist() == [count + (exact.end != BORDER)]
+            bounds = path.bounds[0, :count]
+            assert moving.sides_of[bounds].tolist() == [*exact.sides[:count]]
+            arcs = [bound % len(moving.roots) if bound < 2 * len(moving.roots) else None for bound in bounds.tolist()]
             assert arcs == [*exact.arcs]
-            directions = moving.along[moving.sides_of[path.bounds]]
-            places = [[float(x) for x in place] for place in exact.places[1 : len(arcs) + 1]]
-            assert path.places == pytest.approx(
+            directions = moving.along[moving.sides_of[bounds]]
+            places = [[float(x) for x in place] for place in exact.places[1 : count + 1]]
+            assert path.places[0, :count].tolist() == pytest.approx(
                 [a * x + b * y for (a, b), (x, y) in zip(directions, places, strict=True)]
             )
-            assert paths.path(node, len(exact.arcs) + 1, way).leaves == (exact.end == BORDER)
             followed += 1
     assert followed > 30
 
 
 @pytest.mark.parametrize("seed", range(3))
 def test_the_steps_until_the_sheet_is_left_are_those_that_are_followed(seed: int) -> None:
-    """By going from step to step (no code in common)."""
+    """By going from step to step, one at a time."""
     figure = figure_of(rational(star(seed, 20), MOST).document)
     skeleton = straight_skeleton(figure.points, figure.lines, figure.directions)
     moving = Moving(Tracer(skeleton, figure.loops))
     paths = Paths(moving)
     followed = {
-        node: [len(one.bounds) if one.leaves else inf for one in (paths.path(node, 50, n) for n in range(len(ways)))]
+        node: [n if n < 50 else inf for way in range(len(ways)) for n in paths.follow([node], 50, way).counts.tolist()]
         for node, ways in moving.begin.items()
     }
-    assert Exits(moving).steps([*moving.begin], 50) == followed
+    assert paths.steps([*moving.begin], 50) == followed
     assert len({*chain(*followed.values())} - {inf}) > 5
 
 
@@ -277,7 +279,7 @@ def test_derivatives_of_misses_and_lengths_are_differences() -> None:
     moving = Moving(Construction(figure_of(rational(star(0, 20), MOST).document)).tracer)
     meetings = meetings_of(moving, 12)
     assert len(meetings) > 10
-    courses = Courses(moving, meetings)
+    courses = Courses.of(moving, meetings)
     assert not courses.astray().any()
     moving.derive()
     ways = np.concatenate([courses.ways(), moving.arc_ways(range(len(moving.bounded)))])

@@ -134,7 +134,7 @@ def _solved(moving: Moving, pairs: Pairs, within: float, most: Fraction) -> list
     corners = range(len(moving.corners))
     sides = np.array([exact.sides(corner)[:2] for corner in corners]) // 2
     moving.place_at(np.linalg.solve(normals[sides], distances[sides][:, :, None]).ravel())
-    if not moving.is_like(pairs.shortest / 2) or Courses(moving, pairs.taken).narrow(pairs.parting, 0.0):
+    if not moving.is_like(pairs.shortest / 2) or Courses.of(moving, pairs.taken).narrow(pairs.parting, 0.0):
         return None
     found = short_solution(equations, distances, float(most) / _ROUNDING)
     if found is None:

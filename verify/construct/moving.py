@@ -216,12 +216,12 @@ class Moving:
         found[[*self.looped]] -= 2
         return found
 
-    def in_sheet(self) -> npt.NDArray[np.bool_]:
-        """Which boundaries do not leave the sheet."""
+    def in_sheet(self) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+        """Which boundaries are in the sheet, and which cross its border."""
         borders = np.array([edge for loop in self.loops for edge in around(loop)])
-        crossed = _cross(self.begins[:, None], self.ends[:, None], borders[:, 0], borders[:, 1]).any(axis=1)
-        found: npt.NDArray[np.bool_] = self.inside[self.tails_of] & ~crossed
-        return found
+        crossing: npt.NDArray[np.bool_] = np.zeros(len(self.begins), dtype=bool)
+        crossing[:] = _cross(self.begins[:, None], self.ends[:, None], borders[:, 0], borders[:, 1]).any(axis=1)
+        return self.inside[self.tails_of] & ~crossing, crossing
 
     # derivatives in the corners
 

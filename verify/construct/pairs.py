@@ -17,7 +17,6 @@ runs on its two sides, and is passed on the side on which it was.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from math import inf
 from random import Random
 
@@ -25,7 +24,7 @@ import numpy as np
 
 from verify.construct.equations import Floats
 from verify.construct.moving import Moving, single, triple
-from verify.construct.paths import Courses, Exits, Meeting, Passage, Paths
+from verify.construct.paths import Courses, Meeting, Passage, Paths
 from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.exact.effort import spend
 
@@ -56,14 +55,6 @@ _FEW_OFFERS, _FEW_CORRECTIONS = 2, 10  # if some do not end
 _AGAIN = 20  # or until the time is over
 _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
-
-
-@dataclass(frozen=True)
-class _Offer:
-    """A meeting that may be had, and what it costs."""
-
-    cost: float
-    meeting: Meeting
 
 
 class Pairs:
@@ -148,7 +139,7 @@ class Pairs:
         """
         nodes = single(self.moving.begin)
         spare = max(0, len(nodes) - len(self.parting))
-        steps = Exits(self.moving).steps(nodes, MOST_STEPS)
+        steps = Paths(self.moving).steps(nodes, MOST_STEPS)
         return {*sorted(nodes, key=lambda node: steps[node])[:spare]}
 
     def costs(self) -> tuple[float, float]:
@@ -177,7 +168,7 @@ class Pairs:
         """
         self.moving.place_at(self.corners)
         ones = {*single(self.moving.begin)} - {one.start for one in self.taken}
-        steps = Exits(self.moving).steps(sorted(ones | self._ends()), most)
+        steps = Paths(self.moving).steps(sorted(ones | self._ends()), most)
         return {node: sorted(ways) for node, ways in steps.items()}
 
     def _ends(self) -> set[int]:
@@ -213,41 +204,39 @@ class Pairs:
     def _join(self, starts: Sequence[int], ends: Collection[int]) -> bool:
         """Join a pair of these nodes; others that have one of the two are given up."""
         self.moving.place_at(self.corners)
-        most = _FEW_OFFERS if self.some_do_not_end else _OFFERS
-        for offer in self._offers(starts, ends)[:most]:
-            start, end = offer.meeting.start, offer.meeting.end
-            others = [one for one in self.taken if one.start != start and one.end != end]
-            joined = self._joined([*others, offer.meeting])
+        for offer in self._offers(starts, ends):
+            others = [one for one in self.taken if one.start != offer.start and one.end != offer.end]
+            joined = self._joined([*others, offer])
             if joined is not None:
                 self.corners, self.taken = joined
                 return True
         return False
 
-    def _offers(self, starts: Sequence[int], ends: Collection[int]) -> list[_Offer]:
-        """What may be joined, cheapest first: steps, and how far corners move to keep all that is joined."""
-        paths, near = Paths(self.moving), _MISS * self.most
-        steps = _MORE_STEPS if self.some_do_not_end else _STEPS
-        meetings = [
-            meeting
-            for node in starts
-            for meeting, roughly in paths.near(node, paths.path(node, steps))
-            if meeting.end in ends and abs(roughly) < near
-        ]
-        if not meetings:
+    def _offers(self, starts: Sequence[int], ends: Collection[int]) -> list[Meeting]:
+        """Some that may be joined, those first that are cheapest: steps, and how far corners move to keep all that is
+        joined.
+        """
+        if not starts:
+            return []
+        near = _MISS * self.most
+        followed = Paths(self.moving).follow(starts, _MORE_STEPS if self.some_do_not_end else _STEPS)
+        rows, steps, nodes = followed.near(ends, near)
+        if not len(rows):
             return []
         self.moving.derive()
-        courses = Courses(self.moving, meetings)
+        courses = Courses(self.moving, followed.starts[rows], followed.bounds[rows], steps, nodes)
         ways, misses = courses.ways(), np.abs(courses.misses())
         if self.taken:
-            basis = np.linalg.qr(Courses(self.moving, self.taken).ways().T)[0]
+            basis = np.linalg.qr(Courses.of(self.moving, self.taken).ways().T)[0]
             ways -= ways @ basis @ basis.T
         free = np.linalg.norm(ways, axis=1)
         found = []
-        for meeting, miss, share in zip(meetings, misses.tolist(), free.tolist(), strict=True):
+        for number, (count, miss, share) in enumerate(zip(steps.tolist(), misses.tolist(), free.tolist(), strict=True)):
             if share > _INDEPENDENT and miss < near * share:
-                cost = meeting.steps + self.worth * miss / share / self.most
-                found.append(_Offer(cost * self.random.lognormvariate(0, self.disorder), meeting))
-        return sorted(found, key=lambda offer: offer.cost)
+                cost = count + self.worth * miss / share / self.most
+                found.append((cost * self.random.lognormvariate(0, self.disorder), number))
+        most = _FEW_OFFERS if self.some_do_not_end else _OFFERS
+        return [followed.meeting(int(rows[n]), int(steps[n]), int(nodes[n])) for _, n in sorted(found)[:most]]
 
     def _joined(self, meetings: Sequence[Meeting]) -> tuple[Floats, list[Meeting]] | None:
         """Corners near the start at which all these are met, and the meetings by the ways that perpendiculars then go.
@@ -262,7 +251,7 @@ class Pairs:
         room = _ROOM * self.most
         held: set[int] = set()
         passages: set[tuple[int, Passage]] = set()
-        courses = beside = Courses(moving, meetings)
+        courses = beside = Courses.of(moving, meetings)
         weights: Floats | None = None
         for step in range(_FEW_CORRECTIONS if self.some_do_not_end else _CORRECTIONS):
             if moving.moved(corners) > (self.most if step > _FIRST_STEPS else _FIRST_MOST * self.most):
@@ -283,7 +272,7 @@ class Pairs:
             if not passages.issuperset(narrow):
                 passages.update(narrow)
                 passed = [_passing(meetings[n], passage) for n, passage in sorted(passages)]
-                beside = Courses(moving, [*meetings, *passed])
+                beside = Courses.of(moving, [*meetings, *passed])
             if len(held) + len(passages) > _HELD:
                 return None
             moving.derive()
@@ -318,23 +307,18 @@ class Pairs:
 
     def _ways(self, meetings: Sequence[Meeting], courses: Courses) -> list[Meeting] | None:
         """The meetings by the boundaries that perpendiculars now come to; None if one does not come to its end."""
-        astray = courses.astray()
-        if not astray.any():
-            return list(meetings)
-        found = []
-        paths = Paths(self.moving)
-        for one, elsewhere in zip(meetings, astray.tolist(), strict=True):
-            now = self._way(one, paths) if elsewhere else one
-            if now is None:
-                return None
-            found.append(now)
-        return found
-
-    def _way(self, one: Meeting, paths: Paths) -> Meeting | None:
-        for meeting, miss in paths.near(one.start, paths.path(one.start, one.steps + _ROUND_ABOUT)):
-            if meeting.end == one.end and abs(miss) < _ENDS * self.moving.size:
-                return meeting
-        return None
+        found = list(meetings)
+        astray = np.flatnonzero(courses.astray()).tolist()
+        if not astray:
+            return found
+        most = [found[number].steps + _ROUND_ABOUT for number in astray]
+        followed = Paths(self.moving).follow([found[number].start for number in astray], max(most))
+        left = dict(enumerate(astray))
+        near = followed.near([found[number].end for number in astray], _ENDS * self.moving.size)
+        for row, steps, end in zip(*(column.tolist() for column in near), strict=True):
+            if row in left and end == found[left[row]].end and steps <= most[row]:
+                found[left.pop(row)] = followed.meeting(row, steps, end)
+        return None if left else found
 
 
 def _passing(meeting: Meeting, passage: Passage) -> Meeting:

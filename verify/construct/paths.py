@@ -8,23 +8,23 @@ of the arcs crossed, added and taken away by turns, and so is its derivative.
 
 from __future__ import annotations
 
-from bisect import bisect
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from math import inf
+from math import inf, nan
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from verify.construct.equations import Floats
-from verify.construct.moving import Integers, Moving
+from verify.construct.moving import Integers, Moving, triple
 from verify.construct.perpendiculars import is_inside
 from verify.exact.plane import around
 
 _GAP = 1e-9  # of the sheet's size: less than that between two boundaries is rounding
+_LOOK = 16  # after so many steps it is looked whether all have left
 _DOUBLED = 3  # times: perpendiculars are followed until they leave the sheet in jumps of so many steps
 
 
@@ -51,102 +51,41 @@ class Passage(NamedTuple):
     way: int
 
 
-class Path(NamedTuple):
-    """A perpendicular that was followed: the boundaries that it comes to, where it is along the sides from which it
-    comes to them, and whether it leaves the sheet after these.
+@dataclass(frozen=True)
+class Followed:
+    """Perpendiculars that were followed from nodes, the `starts`: each in a row, the boundaries that it comes to (-1:
+    it has left the sheet), and where it is along the sides from which it comes to them.
+
+    `end_nodes` are the nodes at both ends of each boundary where three perpendiculars begin, one of them towards who
+    comes to the boundary (-1: another node, or none), `end_places` where these are along the side.
     """
 
-    bounds: list[int]
-    places: list[float]
-    leaves: bool
+    starts: Integers
+    bounds: Integers
+    places: Floats
+    end_nodes: Integers
+    end_places: Floats
 
+    @property
+    def counts(self) -> Integers:
+        """How many boundaries each comes to."""
+        counts: Integers = (self.bounds >= 0).sum(axis=1)
+        return counts
 
-def ways_on(moving: Moving) -> tuple[npt.NDArray[np.bool_], Integers]:
-    """Of each boundary, whether it lies ahead from its side, not towards it; and what lies ahead beyond it: twice the
-    other side, and 1 more if away from that.
-    """
-    arcs, sides = len(moving.roots), len(moving.along)
-    rising = moving.last > moving.first
-    # what lies to the left of an arc that leads the side's way is beyond it, seen from the side
-    from_side = np.concatenate([~rising[:arcs], rising[arcs : 2 * arcs], np.zeros(sides, dtype=bool)])
-    next_up = np.concatenate([~from_side[: 2 * arcs], np.ones(sides, dtype=bool)])
-    return from_side, 2 * moving.beyond + next_up
-
-
-class Paths:
-    """The perpendiculars of a skeleton where it is now.
-
-    Of each region the boundaries that lie ahead, towards the side or away from it, are in order along the side.
-    """
-
-    def __init__(self, moving: Moving) -> None:
-        self.moving = moving
-        sides = len(moving.along)
-        self.from_side, onwards = ways_on(moving)
-        low, high = np.minimum(moving.first, moving.last), np.maximum(moving.first, moving.last)
-        ahead = 2 * moving.sides_of + self.from_side
-        order = np.lexsort([low, ahead])
-        self.numbers: list[int] = order.tolist()
-        self.lows: list[float] = low[order].tolist()
-        self.highs: list[float] = high[order].tolist()
-        self.spans: list[int] = np.searchsorted(ahead[order], np.arange(2 * sides + 1)).tolist()
-        self.onwards: list[int] = onwards.tolist()
-        self.sums: list[float] = [*moving.sums.tolist() * 2, *[0.0] * sides]
-        self.leaving = {*np.flatnonzero(~moving.in_sheet()).tolist()}
-
-    def path(self, node: int, most: int, way: int = 0) -> Path:
-        """A perpendicular from a node, by its number in `Moving.begin`; `most` steps if there are more."""
-        side, up = self.moving.begin[node][way]
-        x = float(self.moving.along[side] @ self.moving.places[node])
-        ahead = 2 * side + up
-        bounds: list[int] = []
-        places: list[float] = []
-        while len(bounds) < most:
-            first = self.spans[ahead]
-            at = bisect(self.lows, x, first, self.spans[ahead + 1]) - 1
-            if at < first or x >= self.highs[at]:
-                return Path(bounds, places, True)
-            bound = self.numbers[at]
-            if bound in self.leaving and not self._is_on_sheet(bound, x):
-                return Path(bounds, places, True)
-            bounds.append(bound)
-            places.append(x)
-            x = self.sums[bound] - x
-            ahead = self.onwards[bound]
-        return Path(bounds, places, False)
-
-    def _is_on_sheet(self, bound: int, x: float) -> bool:
-        """Whether a boundary is inside the sheet at a place along its side."""
-        moving = self.moving
-        share = (x - moving.first[bound]) / (moving.last[bound] - moving.first[bound])
-        here = moving.begins[bound] + share * (moving.ends[bound] - moving.begins[bound])
-        return is_inside(moving.loops, *here.tolist())
-
-    def near(self, node: int, path: Path) -> list[tuple[Meeting, float]]:
-        """The nodes where three perpendiculars begin, at ends of arcs that a path from `node` comes to, of which one
-        runs towards the path: the meeting, and how far it is missed.
+    def near(self, ends: Collection[int], within: float) -> tuple[Integers, Integers, Integers]:
+        """Where they pass one of some nodes, by less than a distance along the side, at an end of a boundary: the rows,
+        how many boundaries these then have come to, and the nodes.
         """
-        found = []
-        for count, (bound, x) in enumerate(zip(path.bounds, path.places, strict=True), 1):
-            for end, at in self.ends[bound]:
-                if end != node:
-                    found.append((Meeting(node, tuple(path.bounds[:count]), end), x - at))
-        return found
+        nodes = np.where(self.bounds[:, :, None] >= 0, self.end_nodes[self.bounds], -1)
+        near = np.abs(self.places[:, :, None] - self.end_places[self.bounds]) < within
+        wanted = np.zeros(1 + max([*ends, int(nodes.max(initial=0))]) + 1, dtype=bool)  # the last for -1
+        wanted[[*ends]] = True
+        rows, steps, which = np.nonzero(near & wanted[nodes] & (nodes != self.starts[:, None, None]))
+        return rows, steps + 1, nodes[rows, steps, which]
 
-    @cached_property
-    def ends(self) -> list[list[tuple[int, float]]]:
-        """The nodes at both ends of each boundary where three perpendiculars begin, one of them towards who comes to
-        the boundary, and where they are along the side.
-        """
-        moving = self.moving
-        found: list[list[tuple[int, float]]] = [[] for _ in self.sums]
-        three = {node: ways for node, ways in moving.begin.items() if len(ways) == 3}
-        for bound, (side, from_side) in enumerate(zip(moving.sides_of.tolist(), self.from_side.tolist(), strict=True)):
-            for nodes, places in ((moving.tails_of, moving.first), (moving.heads_of, moving.last)):
-                node = int(nodes[bound])
-                if (side, not from_side) in three.get(node, ()):
-                    found[bound].append((node, float(places[bound])))
-        return found
+    def meeting(self, row: int, steps: int, end: int) -> Meeting:
+        """That of a perpendicular with a node that it passes after so many steps."""
+        return Meeting(int(self.starts[row]), tuple(self.bounds[row, :steps].tolist()), end)
 
 
 @dataclass(frozen=True)
@@ -187,43 +126,57 @@ class _Jumps:
         return _Jumps(self.gap, 2 * self.steps, 1.0, cuts[order], shifts[order], left[order])
 
 
-class Exits:
-    """After how many steps the perpendiculars of a skeleton leave the sheet, where it is now: many at once, in jumps of
-    many steps.
+class Paths:
+    """The perpendiculars of a skeleton where it is now.
+
+    All places from which boundaries of one region lie ahead, towards its side or away from it, are in order along the
+    side, and one such stretch after the other on one line. It is cut into pieces, at `cuts`; `numbers` are the
+    boundaries to which these lead (-1: out of the sheet).
     """
 
     def __init__(self, moving: Moving) -> None:
         self.moving = moving
-        from_side, onwards = ways_on(moving)
+        arcs, sides = len(moving.roots), len(moving.along)
+        rising = moving.last > moving.first
+        # what lies to the left of an arc that leads the side's way is beyond it, seen from the side
+        self.from_side = np.concatenate([~rising[:arcs], rising[arcs : 2 * arcs], np.zeros(sides, dtype=bool)])
+        next_up = ~self.from_side
+        next_up[2 * arcs :] = True
+        onwards = 2 * moving.beyond + next_up
         low, high = np.minimum(moving.first, moving.last), np.maximum(moving.first, moving.last)
         self.least, self.span = float(low.min()) - 1, float(high.max() - low.min()) + 2
         bounds, lows, highs = self._on_sheet(low, high)
-        ahead = 2 * moving.sides_of[bounds] + from_side[bounds]
-        sums = np.concatenate([moving.sums, moving.sums, np.zeros(len(moving.along))])[bounds]
-        shifts = self.place(ahead, sums) + self.place(onwards[bounds], np.zeros(len(bounds)))
-        cuts, ends = self.place(ahead, lows), self.place(ahead, highs)
-        order = np.argsort(cuts)
-        cuts, ends, shifts = cuts[order], ends[order], shifts[order]
-        gap = _GAP * moving.size
-        out = ends[ends + gap < np.append(cuts[1:], np.inf)]  # from there on they leave
-        left = np.repeat([0, -1, 0], [1, len(cuts), len(out)])
-        cuts, shifts = np.concatenate([[-np.inf], cuts, out]), np.concatenate([[0.0], shifts, np.zeros(len(out))])
-        order = np.argsort(cuts)
-        self.jumps = _Jumps(gap, 1, -1.0, cuts[order], shifts[order], left[order])
-        for _ in range(_DOUBLED):
-            self.jumps = self.jumps.twice()
+        ahead = 2 * moving.sides_of[bounds] + self.from_side[bounds]
+        order = np.lexsort([lows, ahead])
+        bounds, lows, highs, ahead = bounds[order], lows[order], highs[order], ahead[order]
+        self.gap = _GAP * moving.size
+        ends = self._place(ahead, highs)
+        out = ends + self.gap < np.append(self._place(ahead, lows)[1:], np.inf)  # from the end on they leave
+        every = np.arange(2 * sides)  # each stretch begins with a piece that leads out
+        numbers = np.concatenate([np.full(len(every), -1), bounds, np.full(out.sum(), -1)])
+        ahead = np.concatenate([every, ahead, ahead[out]])
+        along = np.concatenate([np.full(len(every), self.least), lows, highs[out]])
+        order = np.lexsort([along, ahead])
+        self.numbers: Integers = numbers[order]
+        self.ahead, self.along = ahead[order], along[order]
+        self.cuts: Floats = self._place(self.ahead, self.along)
+        self.until: Floats = np.append(np.where(np.diff(self.ahead) == 0, self.along[1:], np.inf), np.inf)
+        leads_out = self.numbers < 0
+        sums = np.concatenate([moving.sums, moving.sums, np.zeros(sides)])
+        self.sums: Floats = np.where(leads_out, nan, sums[self.numbers])
+        self.onwards: Floats = np.where(leads_out, nan, self._place(onwards[self.numbers], np.zeros(len(numbers))))
 
-    def place(self, ahead: Integers, along: Floats) -> Floats:
+    def _place(self, ahead: Integers, along: Floats) -> Floats:
         """Where on the line of all places one along a side is, ahead of which boundaries lie up or down."""
-        places: Floats = ahead * self.span + (along - self.least)
+        places: Floats = (ahead * self.span - self.least) + along
         return places
 
     def _on_sheet(self, low: Floats, high: Floats) -> tuple[Integers, Floats, Floats]:
         """The boundaries in the sheet, or what of them is, and from where to where these are along their sides."""
         moving = self.moving
-        inside = moving.in_sheet()
+        inside, crossing = moving.in_sheet()
         pieces = []
-        for bound in np.flatnonzero(~inside).tolist():
+        for bound in np.flatnonzero(crossing).tolist():
             a, b = moving.begins[bound], moving.ends[bound]
             first, last = float(moving.first[bound]), float(moving.last[bound])
             shares = sorted({0.0, 1.0, *_shares(a.tolist(), b.tolist(), moving.loops)})
@@ -239,27 +192,70 @@ class Exits:
             np.concatenate([high[numbers], highs]),
         )
 
+    def follow(self, nodes: Sequence[int], most: int, way: int = 0) -> Followed:
+        """The perpendiculars from nodes, by their number in `Moving.begin`; `most` steps if there are more."""
+        starts = [(node, *self.moving.begin[node][way]) for node in nodes]
+        begins, along = self._begin(starts)
+        places: Floats = np.zeros((most, len(nodes)))
+        pieces = np.full(places.shape, -1)
+        for step in range(most):
+            if step % _LOOK == 0 and np.isnan(along).all():
+                break
+            piece = np.searchsorted(self.cuts, begins + along, side="right") - 1  # the last one for nan
+            piece += along >= self.until[piece]
+            piece -= along < self.along[piece]
+            places[step], pieces[step] = along, piece
+            begins, along = self.onwards[piece], self.sums[piece] - along
+        return Followed(np.array(nodes), self.numbers[pieces].T, places.T, *self._ends)
+
+    def _begin(self, starts: Sequence[tuple[int, int, bool]]) -> tuple[Floats, Floats]:
+        """Perpendiculars from nodes, up or down from a side: where on the line of all places what lies ahead begins,
+        and where they are along the side.
+        """
+        at, sides, up = np.array(starts).T
+        begins = self._place(2 * sides + up, np.zeros(len(at)))
+        return begins, (self.moving.along[sides] * self.moving.places[at]).sum(axis=1)
+
+    @cached_property
+    def _ends(self) -> tuple[Integers, Floats]:
+        """Of each boundary `Followed.end_nodes` and `Followed.end_places`."""
+        moving = self.moving
+        begins = np.zeros((len(moving.places) + 1, 2 * len(moving.along)), dtype=bool)
+        for node in triple(moving.begin):
+            for side, up in moving.begin[node]:
+                begins[node, 2 * side + up] = True
+        nodes = np.stack([moving.tails_of, moving.heads_of], axis=1)
+        towards = 2 * moving.sides_of + ~self.from_side
+        return np.where(begins[nodes, towards[:, None]], nodes, -1), np.stack([moving.first, moving.last], axis=1)
+
+    @cached_property
+    def _jumps(self) -> _Jumps:
+        left = np.where(self.numbers < 0, 0, -1)
+        shifts = np.where(left == 0, 0.0, self._place(self.ahead, self.sums) + self.onwards)
+        jumps = _Jumps(self.gap, 1, -1.0, self.cuts, shifts, left)
+        for _ in range(_DOUBLED):
+            jumps = jumps.twice()
+        return jumps
+
     def steps(self, nodes: Sequence[int], most: int) -> dict[int, list[float]]:
         """For each of some nodes, and each of its ways in `Moving.begin`, how many steps it takes until the sheet is
-        left: infinitely many, if more than `most`.
+        left: infinitely many, if not fewer than `most`.
         """
-        moving = self.moving
-        starts = [(node, side, up) for node in nodes for side, up in moving.begin[node]]
+        starts = [(node, *way) for node in nodes for way in self.moving.begin[node]]
         if not starts:
             return {}
-        at, sides, up = np.array(starts).T
-        places = self.place(2 * sides + up, (moving.along[sides] * moving.places[at]).sum(axis=1))
+        places = np.sum(self._begin(starts), axis=0)
         found: Floats = np.full(len(starts), inf)
         on, steps = np.arange(len(starts)), 0
         while len(on) and steps <= most:
-            piece = self.jumps.at(places)
-            left, shifts = self.jumps.left[piece], self.jumps.shifts[piece]
+            piece = self._jumps.at(places)
+            left, shifts = self._jumps.left[piece], self._jumps.shifts[piece]
             found[on[left >= 0]] = steps + left[left >= 0]
-            on, places = on[left < 0], (shifts + self.jumps.way * places)[left < 0]
-            steps += self.jumps.steps
-        found[found > most] = inf
+            on, places = on[left < 0], (shifts + self._jumps.way * places)[left < 0]
+            steps += self._jumps.steps
+        found[found >= most] = inf
         ways: dict[int, list[float]] = {node: [] for node in nodes}
-        for node, count in zip(at.tolist(), found.tolist(), strict=True):
+        for (node, *_), count in zip(starts, found.tolist(), strict=True):
             ways[node].append(count)
         return ways
 
@@ -281,16 +277,13 @@ def _shares(a: Sequence[float], b: Sequence[float], loops: Sequence[Sequence[tup
 class Courses:
     """The perpendiculars of some meetings, over the same boundaries wherever `moving` is."""
 
-    def __init__(self, moving: Moving, meetings: Sequence[Meeting]) -> None:
-        self.moving = moving
-        count, arcs = len(meetings), len(moving.roots)
-        steps = np.array([one.steps for one in meetings], dtype=int)
-        self.starts = np.array([one.start for one in meetings], dtype=int)
-        self.ends = np.array([one.end for one in meetings], dtype=int)
+    def __init__(self, moving: Moving, starts: Integers, bounds: Integers, steps: Integers, ends: Integers) -> None:
+        """Those from these nodes to these; of each row of boundaries so many count."""
+        self.moving, self.starts, self.ends = moving, starts, ends
+        count, arcs = len(steps), len(moving.roots)
         longest = int(steps.max(initial=1))
         over = 2 * arcs  # a side: nothing is added
-        bounds = [[*one.bounds, *[over] * (longest - one.steps)] for one in meetings]
-        self.bounds = np.array(bounds, dtype=int).reshape(count, longest)
+        self.bounds = np.where(np.arange(longest) < steps[:, None], bounds[:, :longest], over)
         self.passing = np.arange(longest) < steps[:, None] - 1
         self.signs: Floats = np.where(np.arange(longest) % 2, -1.0, 1.0)
         self.first_sides = moving.sides_of[self.bounds[:, 0]]
@@ -303,6 +296,15 @@ class Courses:
         added = np.where(self.passing, -self.mirrored[:, None] * self.signs, 0.0)
         np.add.at(self.counts, (rows, counted), added)
         self.counts = self.counts[:, :arcs]
+
+    @staticmethod
+    def of(moving: Moving, meetings: Sequence[Meeting]) -> Courses:
+        """Those of some meetings."""
+        numbers = np.array([(one.start, one.steps, one.end) for one in meetings], dtype=int).reshape(-1, 3)
+        starts, steps, ends = numbers.T
+        longest = int(steps.max(initial=1))
+        bounds = [one.bounds + (0,) * (longest - one.steps) for one in meetings]
+        return Courses(moving, starts, np.array(bounds, dtype=int).reshape(-1, longest), steps, ends)
 
     def misses(self) -> Floats:
         """How far each perpendicular passes the node in which it is to end, along the line of the last side."""
@@ -334,7 +336,7 @@ class Courses:
         moving, places = self.moving, self.places()
         low, high = np.minimum(moving.first, moving.last), np.maximum(moving.first, moving.last)
         out = (places < low[self.bounds]) | (places > high[self.bounds])
-        found: npt.NDArray[np.bool_] = (self.passing & out).any(axis=1)
+        found: npt.NDArray[np.bool_] = np.any(self.passing & out, axis=1)
         return found
 
     def narrow(self, nodes: Collection[int], least: float) -> list[tuple[int, Passage]]:
