@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from itertools import combinations, pairwise
 
 from verify.cutting.outcome import chains
@@ -37,7 +38,11 @@ class FloatPaper(Mesh[complex]):
         self.lines: dict[int, Line] = {}
 
     def holds(self, loop: Sequence[complex], place: complex) -> bool:
-        return all(_cross(b - a, place - a) >= -self.near * abs(b - a) for a, b in around(loop))
+        for a, b in around(loop):
+            side = b - a
+            if (side.conjugate() * (place - a)).imag < -self.near * abs(side):
+                return False
+        return True
 
     def between(self, a: complex, b: complex, share: float) -> complex:
         return a + (b - a) * share
@@ -122,8 +127,8 @@ class FloatPaper(Mesh[complex]):
 
     def _heights(self, line: Line) -> list[float]:
         """How far the vertices lie on the left of a line of the folded plane."""
-        a, way = line
-        heights = [_cross(way, p - a) for p in self.now.images]
+        a, turn = line[0], line[1].conjugate()
+        heights = [(turn * (p - a)).imag for p in self.now.images]
         return [0.0 if abs(h) <= self.near else h for h in heights]
 
     def _fold(self, step: FoldStep, line: Line) -> None:
@@ -205,6 +210,7 @@ class FloatPaper(Mesh[complex]):
         """The straight pieces of what a cut along a line of the folded plane cuts, as `outcome.outline` has them."""
         heights = self._heights(line)
 
+        @cache
         def place(spot: Spot) -> complex:
             u, v = spot
             share = heights[u] / (heights[u] - heights[v]) if u != v else 0.0

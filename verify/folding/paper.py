@@ -148,14 +148,12 @@ class Mesh(ABC, Generic[Spot]):
 
     def split(self, face: int, heights: Sequence[Any], signs: list[int]) -> int:
         """Split a face where heights are 0; the number of the new one, above. `signs` gets those of new vertices."""
-        loop = self.faces[face]
         ring: list[int] = []
-        for u, v in around(loop):
+        for u, v in around(self.faces[face]):
             ring.append(u)
             if signs[u] * signs[v] < 0:
                 ring.append(self._split_edge(u, v, heights, signs))
-        for side in around(loop):
-            self.beside.pop(side, None)
+            self.beside.pop((u, v), None)
         self._hosts.clear()
         new = len(self.faces)
         self.faces[face] = [w for w in ring if signs[w] <= 0]
