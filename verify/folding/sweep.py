@@ -116,7 +116,7 @@ def sweep_over(clauses: Sequence[Collection[int]], variables: Collection[int]) -
 
 
 def _order(clauses: Sequence[Collection[int]], variables: Collection[int], start: int | None = None) -> list[int]:
-    """Each next variable leaves the fewest to be remembered, and of these ends most clauses, or nearly ends most."""
+    """Each next variable leaves the fewest to be remembered; of these, it ends most clauses, or nearly ends most."""
     beside: dict[int, set[int]] = {v: set() for v in sorted(variables)}
     asked: dict[int, list[int]] = defaultdict(list)
     for i, clause in enumerate(clauses):

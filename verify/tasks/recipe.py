@@ -249,7 +249,7 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
 def hopeful(
     document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK, fewer_than: int | None = None
 ) -> bool:
-    """Whether a piece of the target has a line of symmetry and may need fewer folds; False in no time. No proof."""
+    """Whether a piece of the target has a line of symmetry and may need so few folds; False if time is up. No proof."""
     with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
         start = start_of(document, limits)
         can_be = fewer_than is None or start.picture.least < fewer_than
@@ -258,7 +258,7 @@ def hopeful(
 
 
 def regular_near(document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK) -> list[Variant]:
-    """The document made regular in some ways that simple folds may free, the least movement first; none in time."""
+    """The document made regular in some ways that simple folds may free, least movement first; none if time is up."""
     with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
         every = made_regular(document, limits)
         return list(islice((one for one in every if hopeful(one.document, limits, seconds)), _WAYS))

@@ -60,7 +60,7 @@ class Layer:
         return Layer(self.face.reflected(fold), self.motion.reflected(fold), fold.ink(self.ink))
 
     def folded(self, fold: Mirror, crease: EdgeKey, slant: bool) -> tuple[Layer | None, Layer | None] | None:
-        """The parts that stay and move; None along the outline or, unless `slant`, where it meets it at a slant."""
+        """The parts that stay and move; None along the outline or, unless `slant`, where that is not symmetric."""
         ink = folded_ink(self.ink, fold)
         if ink is None:
             return None
@@ -95,7 +95,7 @@ class Stack:
     layers: tuple[Layer, ...]
 
     def fold(self, fold: Fold, step: int, slant: bool = True) -> Stack | None:
-        """The stack after a fold that the paper allows; None along the outline or, unless `slant`, at a slant to it."""
+        """The stack after a fold that the paper allows; None as `Layer.folded` of a layer that moves."""
         stay: list[Layer] = []
         move: list[Layer] = []
         for number, layer in enumerate(self.layers):
