@@ -29,7 +29,7 @@ from verify.construct.moving import Moving
 from verify.construct.net import Net, NotSnapped, near_direction
 from verify.construct.pairs import Pairs
 from verify.construct.paths import Courses, Meeting
-from verify.construct.perpendiculars import MOST_STEPS, Tracer, floats
+from verify.construct.perpendiculars import Tracer, floats
 from verify.construct.regular import rational
 from verify.construct.snapping import Snapped, moved
 from verify.exact.number import Number
@@ -80,7 +80,8 @@ def ended(
     if not pairs.taken:
         raise NotSnapped("no perpendicular comes close to a node in which it may end")
     if pairs.endless():
-        raise NotSnapped(f"some perpendiculars do not end within {MOST_STEPS} steps, nor near a node in which they may")
+        steps = f"{pairs.most_steps:,}"
+        raise NotSnapped(f"some perpendiculars do not end within {steps} steps, nor near a node in which they may")
     net = Net(document, limits)
     before, after = draw(document, limits).places, draw(first, limits).places
     old = {after[name]: before[name] for name in before}

@@ -145,7 +145,7 @@ class Pairs:
     def costs(self) -> tuple[float, float]:
         """Few steps are best, and of as few a movement that is small."""
         farthest = MANY_STEPS if self.some_do_not_end else _ENDLESS
-        steps = [[min(n, farthest) for n in ways] for ways in self._unjoined(self._most).values()]
+        steps = [[min(n, farthest) for n in ways] for ways in self._unjoined(self.most_steps).values()]
         left: float = sum(ways[0] for ways in steps)  # of three one is folded
         if self.some_do_not_end:
             left += _OTHERS * sum(sum(ways[1:]) for ways in steps)
@@ -155,10 +155,10 @@ class Pairs:
         """At how many nodes a perpendicular that every pattern needs is not known to end; or `every` one that a tree of
         corridors may need.
         """
-        return sum(inf in (ways if every else ways[:1]) for ways in self._unjoined(self._most).values())
+        return sum(inf in (ways if every else ways[:1]) for ways in self._unjoined(self.most_steps).values())
 
     @property
-    def _most(self) -> int:
+    def most_steps(self) -> int:
         """The steps for which a perpendicular is followed."""
         return MANY_STEPS if self.some_do_not_end else MOST_STEPS
 
