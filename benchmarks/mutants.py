@@ -3,11 +3,11 @@ tests, or not.
 
     python benchmarks/mutants.py [--workers 2] [--seconds 3600] [--sessions FOLDER] [--only MODULE ...]
 
-cosmic-ray (`pip install cosmic-ray`) makes the mutants and keeps the results of each module in a session, so that a run
-that is cut short goes on where it stopped; `tests/adversary/judge.py` tells whether a mutant is killed. Each worker has
-its own copy of this checkout. Those that survive are compared with `tests/adversary/survivors.toml`, which says of each
-why it changes no verdict; the others are printed. Takes an hour or two on two cores; judged afresh is only what has
-changed.
+cosmic-ray (`pip install cosmic-ray coverage`) makes the mutants and keeps the results of each module in a session, so
+that a run that is cut short goes on where it stopped; `tests/adversary/judge.py` tells whether a mutant is killed. Each
+worker has its own copy of this checkout. Those that survive are compared with `tests/adversary/survivors.toml`, which
+says of each why it changes no verdict; the others are printed. Takes an hour or two on two cores; judged afresh is only
+what has changed.
 """
 
 from __future__ import annotations

@@ -113,6 +113,17 @@ def test_recipes_that_are_too_thick_are_named(tmp_path: Path) -> None:
     assert run("recipe", drawing, "--layers", "4").exit_code == 0
 
 
+def test_of_more_folds_than_allowed_it_is_said_how_many(tmp_path: Path) -> None:
+    drawing = tmp_path / "window.svg"
+    drawing.write_text(SVG)
+    done = run("recipe", drawing, "--folds", "1")
+    assert done.exit_code == 3
+    assert "  2 folds, more than allowed, seem to free it: no certificate was tried\n" in done.output
+    assert f"`creaseproof recipe {drawing} --folds 2` tries that" in done.output
+    assert json.loads(run("recipe", drawing, "--folds", "1", "--json").output)["longer"] == 2
+    assert run("recipe", drawing, "--folds", "2").exit_code == 0
+
+
 def test_a_recipe_too_fine_for_hands_names_the_other_way(tmp_path: Path) -> None:
     """A trapezium in six folds of up to ten layers, which `construct` makes of seven creases."""
     drawing = tmp_path / "hull.svg"

@@ -130,7 +130,9 @@ def _further(found: RecipeFound, target: str, near: bool) -> list[str]:
     ones.
     """
     thick, layers = found.too_thick
-    said = [f"  `creaseproof recipe {quote(target)} --layers {layers}` takes one of these"] if thick else []
+    command = f"`creaseproof recipe {quote(target)}"
+    said = [f"  {command} --layers {layers}` takes one of these"] if thick else []
+    said += [f"  {command} --folds {found.longer}` tries that"] if found.longer else []
     return said if near else [*said, *_near_it(found, target)]
 
 

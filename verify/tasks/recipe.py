@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import chain, islice
+from math import inf
 from pathlib import Path
 from time import monotonic
 from typing import Any, Literal
@@ -40,6 +41,9 @@ _WEIGHED = 5
 # How much of the time goes into folds of some layers, if all-layers folds square to a line are tried after them; and
 # into the drawing as it is, if figures near it are tried after it.
 _SOME, _AS_IT_IS = 0.7, 0.3
+# How much of the time is kept for narrow searches, and at most how many seconds; they look for recipes of so many folds
+# even if fewer are wanted.
+_NARROW, _NARROW_MOST, _FAR = 0.3, 6.0, 12
 # How much of the time the theorems that forbid recipes may take.
 _THEOREMS = 0.4
 # A figure near a drawing is looked at for so many seconds, if its numbers lie in a field of at most this degree.
@@ -60,7 +64,8 @@ class RecipeFound:
     first; `tried` says what was ruled out by then). `least`: no recipe of simple folds of any kind has fewer folds.
     `forbidden`: there is none of any length, by a theorem (of all layers, if only these were asked for). `exists`: a
     theorem says that folds of all layers free it. `too_thick`: how many recipes cut through more layers than were
-    allowed, and the fewest layers of these. `moved`: what was moved, if `recipe` is for a figure near the document's;
+    allowed, and the fewest layers of these. `longer`: so many folds, more than
+    were allowed, seem to do it. `moved`: what was moved, if `recipe` is for a figure near the document's;
     `unmoved`: the folds of the recipe that was found of the document's own, 0 if none was. `near_it`: how many figures
     near it were tried in vain.
     """
@@ -81,6 +86,7 @@ class RecipeFound:
     forbidden: bool = False
     exists: bool = False
     too_thick: tuple[int, int] = (0, 0)
+    longer: int = 0
     near_it: int = 0
 
     @property
@@ -122,6 +128,8 @@ class RecipeFound:
             found, layers = self.too_thick
             were = "recipe was" if found == 1 else "recipes were"
             said.append(f"{found:,} {were} found for more layers at the cut than allowed, the fewest {layers}")
+        if self.longer:
+            said.append(f"{counted(self.longer, 'fold')}, more than allowed, seem to free it: no certificate was tried")
         if self.near_it:
             said.insert(0, f"nor was one found in time for any of {counted(self.near_it, 'figure')} near it")
         return said
@@ -154,6 +162,7 @@ class RecipeFound:
             "reason": self.reason,
             "tried": list(self.tried),
             "too_thick": dict(zip(("recipes", "layers"), self.too_thick, strict=True)),
+            "longer": self.longer or None,
             "near_it": self.near_it,
             "none_by": ("theorem" if self.forbidden else "search") if self.shown == "none" and self.least else None,
             "moved": self.moves(),
@@ -286,10 +295,11 @@ class _Search:
     """One search: all layers first, then, if wanted, some. `allowed`: seconds to name where the clock runs out."""
 
     def __init__(self, start: Start, wanted: Wanted, clock: Clock, allowed: float | None = None) -> None:
-        self.start, self.wanted, self.clock = start, wanted, clock
+        self.start, self.wanted, self.whole = start, wanted, clock
+        self.clock = _part(clock, max(1 - _NARROW, 1 - _NARROW_MOST / clock.left) if clock.left else 1)
         self.allowed = clock.seconds if allowed is None else allowed
         self.least = start.picture.least
-        self.thick = self.thinnest = self.unwritten = 0
+        self.thick = self.thinnest = self.unwritten = self.longer = 0
         self.cut_short = False  # some family was not tried to its end
         self.tried: list[str] = []
         self.ruled_out: list[str] = []
@@ -298,7 +308,7 @@ class _Search:
     def run(self, square: bool) -> RecipeFound:
         start, why, told = self.start, "", Peeled(None)
         try:
-            with bounded(ANY_WORK, self._share(_THEOREMS).left):
+            with bounded(ANY_WORK, _part(self.clock, _THEOREMS).left):
                 never = no_recipe(start)
                 if never:
                     document = start.document
@@ -317,16 +327,21 @@ class _Search:
             self._improve(AllLayers(start.picture, self.clock), LAYING)
         square = square and not why
         if not self.wanted.all_layers:
-            self._improve(SomeLayers(start.stack, self._share(_SOME if square else 1)), SOME)
+            self._improve(SomeLayers(start.stack, _part(self.clock, _SOME if square else 1)), SOME)
         if square:
             self._improve(AllLayers(start.picture, self.clock, square=True), SQUARE)
         if told.frees and self.best is None:
             self._improve(AllLayers(start.picture, self.clock, square=True, quarters=True), QUARTERS)
+        if self.best is None or self.cut_short:
+            if not self.wanted.all_layers:
+                self._narrowly(SomeLayers(start.stack, _part(self.whole, 1 / 2, _NARROW_MOST / 2)))
+            if square:
+                self._narrowly(AllLayers(start.picture, _part(self.whole, 1, _NARROW_MOST / 2), square=True))
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
-        return replace(
-            self._none(why), exists=bool(told.frees), too_thick=(self.thick, self.thinnest), least=self.least
-        )
+        too_thick = self.thick, self.thinnest
+        found = self._none(why)
+        return replace(found, exists=bool(told.frees), too_thick=too_thick, longer=self.longer, least=self.least)
 
     def _none(self, why: str) -> RecipeFound:
         """That no recipe was found; `why` none of all-layers folds can be, if so."""
@@ -339,11 +354,6 @@ class _Search:
             forbidden = bool(why) and self.wanted.all_layers
             return RecipeFound(document, shown="none", reason="; ".join(self.tried), forbidden=forbidden)
         return RecipeFound(document, reason=reason, tried=tuple(self.tried))
-
-    def _share(self, share: float) -> Clock:
-        """A clock for a part of the time that is left."""
-        left = self.clock.left
-        return self.clock if left is None or share == 1 else Clock(left * share, "this part of the search")
 
     def _improve(self, search: AllLayers | SomeLayers, family: str) -> None:
         """Take the shortest recipe of a family, if it is shorter than the best so far."""
@@ -384,6 +394,20 @@ class _Search:
                 break
         self.tried.append(f"up to {max(search.exhausted, 0)} {family} are ruled out{stopped}")
         return None
+
+    def _narrowly(self, search: AllLayers | SomeLayers) -> None:
+        """Take a recipe that a narrow search of a family finds, if it is shorter than the best so far."""
+        most = max(self.wanted.folds, _FAR) if self.best is None else self.best.folds - 1
+        alike: list[Folds] = []
+        with suppress(LimitReached, EffortSpent), bounded(ANY_WORK, search.clock.left):
+            alike = search.narrow(most)
+        if alike and len(alike[0]) > self.wanted.folds:
+            self.longer = min(len(alike[0]), self.longer or most)
+            return
+        found = self._best(alike)
+        if found is not None:
+            self.ruled_out = []
+            self.best = replace(found, shown="found")
 
     def _best(self, alike: list[Folds]) -> RecipeFound | None:
         """The best that is certified, of recipes of one length: with the fewest layers, or what is preferred."""
@@ -442,6 +466,12 @@ class _Search:
                 found.append(written(self.start, way, behind=behind))
         self.unwritten += not found
         return found
+
+
+def _part(clock: Clock, share: float, most: float = inf) -> Clock:
+    """A clock for a part of the time that is left, of at most so many seconds."""
+    left = clock.left
+    return clock if left is None else Clock(min(left * share, most), "this part of the search")
 
 
 def _in_time(every: Iterator[Folds], clock: Clock) -> Iterator[Folds]:

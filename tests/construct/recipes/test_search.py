@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -23,11 +23,13 @@ from tests.construct.figures import Place, figure, solutions, symmetric_convex
 from tests.places import PROOFS
 from tests.profiles import examples
 from verify.construct.letterforms.forms import forms
+from verify.construct.recipes.deepening import Deepening
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import Mirror, UnitLine, bisectors, common, merged, mirror, outside
 from verify.construct.recipes.near import near
 from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe
+from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import start_of
 from verify.construct.recipes.written import drawing_outside, folded, smaller_side_moves, written
 from verify.exact.number import Number
@@ -35,7 +37,7 @@ from verify.exact.numberfield import Field
 from verify.exact.plane import Point, reflection
 from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import Document
-from verify.pattern.limits import Clock, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.letters import letter_recipes
 from verify.tasks.preferred import folds_true_to
@@ -43,6 +45,8 @@ from verify.tasks.recipe import Prefer, Wanted, search_from
 from verify.words.step_words import light_words, new_marks
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])
+FIR_SIDE = [(4, 0), (4, 12), (28, 12), (13, 32), (22, 32), (7, 52), (15, 52)]
+FIR = figure([*FIR_SIDE, (0, 72), *((-x, y) for x, y in reversed(FIR_SIDE))])
 SCALENE = figure([(0, 0), (40, 0), (10, 30)])
 LETTER_F = figure([(0, 0), (10, 0), (10, 20), (30, 20), (30, 30), (10, 30), (10, 50), (40, 50), (40, 60), (0, 60)])
 
@@ -440,6 +444,30 @@ def test_a_limit_is_said() -> None:
     assert "the limit seconds" in found.reason
 
 
+def up_to_three_folds(search: Deepening[Any], depth: int) -> Iterator[Folds]:
+    """All recipes of a length, as long as there is time for them."""
+    if depth > 3:
+        raise LimitReached("seconds", "20", "for the sake of a test")
+    search.exhausted = depth
+    yield from ()
+
+
+def test_a_narrow_search_goes_on_where_all_cannot_be_tried(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A fir on twelve lines: folded in half it lies on eight, and each further fold lays one of them on the next. So
+    eight folds do; the kernel proves that they do.
+    """
+    monkeypatch.setattr(Deepening, "of_length", up_to_three_folds)
+    found = verify.recipe(FIR, seconds=None)
+    assert (found.verdict, found.shown, found.families, found.folds) == ("certified", "found", (), 8)
+    assert found.words() == "8 folds; that there is a shorter recipe is not ruled out"
+    assert found.recipe is not None
+    assert found.result is not None
+    assert verify.audit(found.recipe, found.result.certificate or {}).accepted
+    fewer = verify.recipe(FIR, seconds=None, folds=7)
+    assert (fewer.verdict, fewer.longer) == ("undecided", 8)
+    assert "8 folds, more than allowed, seem to free it" in fewer.words()
+
+
 FISH = [(60, 0), (30, 20), (0, 20), (-30, 5), (-55, 25), (-55, -25), (-30, -5), (0, -20), (30, -20)]
 
 
@@ -543,6 +571,13 @@ def test_convex_polygons_with_a_line_of_symmetry_have_a_recipe(document: Documen
     """Demaine et al. 2011 prove that there is one, of however many folds; here 10 are enough."""
     found = verify.recipe(document, folds=10, layers=64, seconds=600, all_layers=True)
     assert found.verdict == "certified", found.words()
+
+
+@examples(20)
+@given(symmetric_convex())
+def test_a_narrow_search_finds_a_recipe_of_convex_polygons(document: Document) -> None:
+    """There is one, by the same proof."""
+    assert AllLayers(start_of(document).picture, Clock(None, ""), square=True).narrow(14)
 
 
 @pytest.mark.long

@@ -1,4 +1,8 @@
-"""Iterative deepening over folded paper: all recipes of a length, for one length after the other."""
+"""Iterative deepening over folded paper: all recipes of a length, for one length after the other.
+
+And a narrow search: of each number of folds only the papers that look best are folded on. It comes to recipes of more
+folds than are reached by trying all, and rules nothing out.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Generic, Protocol, TypeVar
 
+from verify.construct.recipes.lines import Ink
 from verify.construct.recipes.stack import Fold, Folds
 from verify.pattern.limits import Clock
 
@@ -15,12 +20,17 @@ class LaidPaper(Protocol):
     """Folded paper with the outline on it: equal `key`s are equal paper; `count` lines; `ready` to be cut."""
 
     @property
+    def ink(self) -> Ink: ...
+    @property
     def key(self) -> object: ...
     @property
     def count(self) -> int: ...
     @property
     def ready(self) -> bool: ...
 
+
+# A narrow search folds on so many papers of each number of folds, by so many folds each: first few, then more.
+_WIDTHS = 6, 12
 
 P = TypeVar("P", bound=LaidPaper)
 
@@ -74,12 +84,10 @@ class Deepening(ABC, Generic[P]):
             return
         fruitful = False
         tried = set()
-        for child in self._children(paper):
+        for child in self.children(paper):
             if least_folds(child.lines) >= left:
                 break
-            if not child.made:
-                child.made.append(self.after(paper, child.fold))
-            after = child.made[0]
+            after = self.folded(paper, child)
             if after is None or after.key in tried or least_folds(after.count) >= left:
                 continue
             tried.add(after.key)
@@ -89,10 +97,48 @@ class Deepening(ABC, Generic[P]):
         if not fruitful:
             self._barren.add((paper.key, left))
 
-    def _children(self, paper: P) -> list[Child[P]]:
+    def narrow(self, most: int) -> list[Folds]:
+        """Some recipes of equal length, of at most `most` folds. Raises `LimitReached` by its clock.
+
+        Each of their folds leaves the outline on fewer lines, or on as many and shorter.
+        """
+        return next(filter(None, (self._narrow(most, width) for width in _WIDTHS)), [])
+
+    def _narrow(self, most: int, width: int) -> list[Folds]:
+        row: list[tuple[P, Folds]] = [(self.start, ())]
+        for left in reversed(range(most)):
+            found: dict[object, tuple[P, Folds]] = {}
+            for paper, folds in row:
+                made = 0
+                for child in self.children(paper):
+                    if made == width or child.lines > paper.count or least_folds(child.lines) > left:
+                        break
+                    after = self.folded(paper, child)
+                    if after is not None and _looks(after) < _looks(paper):
+                        made += 1
+                        found.setdefault(after.key, (after, (*folds, child.fold)))
+            ready = [folds for paper, folds in found.values() if paper.ready]
+            if ready:
+                return ready
+            row = sorted(found.values(), key=lambda one: _looks(one[0]))[:width]
+        return []
+
+    def folded(self, paper: P, child: Child[P]) -> P | None:
+        """The paper after one of its folds; None if that is none of the family after all."""
+        if not child.made:
+            child.made.append(self.after(paper, child.fold))
+        return child.made[0]
+
+    def children(self, paper: P) -> list[Child[P]]:
         """The folds of some paper, those first that may leave the fewest lines."""
         known = self._next.get(paper.key)
         if known is None:
             self.clock()
             known = self._next[paper.key] = sorted(self.folds(paper), key=lambda child: child.lines)
         return known
+
+
+def _looks(paper: LaidPaper) -> tuple[int, float]:
+    """The lower, the better: how many lines carry the outline, and how much of them."""
+    length = sum(float(high - low) for stretches in paper.ink.values() for low, high in stretches)
+    return paper.count, round(length, 6)
