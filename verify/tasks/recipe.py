@@ -46,7 +46,8 @@ _SOME, _AS_IT_IS = 0.7, 0.3
 _NARROW, _NARROW_MOST, _FAR = 0.3, 6.0, 12
 # How much of the time the theorems that forbid recipes may take.
 _THEOREMS = 0.4
-# A figure near a drawing is looked at for so many seconds, if its numbers lie in a field of at most this degree.
+# So many seconds go into a figure near a drawing, if its numbers lie in a field of at most this degree; and into longer
+# recipes, where all of at most the folds that are wanted were tried.
 _GLANCE, _DEGREE = 1.0, 4
 # The figure made regular, in so many ways, for so much of the time that is left, and at most for so many seconds.
 _WAYS, _REGULAR, _REGULAR_MOST = 3, 0.25, 10.0
@@ -333,10 +334,11 @@ class _Search:
         if told.frees and self.best is None:
             self._improve(AllLayers(start.picture, self.clock, square=True, quarters=True), QUARTERS)
         if self.best is None or self.cut_short:
+            most = (_NARROW_MOST if self.cut_short else _GLANCE) / 2
             if not self.wanted.all_layers:
-                self._narrowly(SomeLayers(start.stack, _part(self.whole, 1 / 2, _NARROW_MOST / 2)))
+                self._narrowly(SomeLayers(start.stack, _part(self.whole, 1 / 2, most)))
             if square:
-                self._narrowly(AllLayers(start.picture, _part(self.whole, 1, _NARROW_MOST / 2), square=True))
+                self._narrowly(AllLayers(start.picture, _part(self.whole, 1, most), square=True))
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
         too_thick = self.thick, self.thinnest
