@@ -36,7 +36,9 @@ def audit(document: Document | str | Path, certificate: Mapping[str, Any] | byte
 
 
 def audit_files(document: str, certificate: str, seconds: float | None = None) -> Outcome:
-    """The kernel's word on two files; after `seconds`, in its own process, it is ended, with the code "seconds"."""
+    """The kernel's word on two files; after `seconds`, in a process of its own, the kernel is ended, with the code
+    "seconds", which is no verdict.
+    """
     for path in (document, certificate):
         why = _unreadable(path)
         if why:

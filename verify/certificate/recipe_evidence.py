@@ -8,6 +8,7 @@ from typing import Any
 from verify.certificate.evidence import Evidence, Json
 from verify.cutting.cut import Cell
 from verify.exact.plane import Point
+from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
 from verify.folding.paper import State
 from verify.folding.steps import Done, Folded, StepRefused
@@ -27,7 +28,7 @@ class RecipeEvidence(Evidence):
         recipe = self.folded.recipe
         if self.folded.along is not None and recipe.along is not None and recipe.has_target:
             marks = self._marks(recipe.along.marks, self.paper.now)
-            keys["cut"] = {"line": [*map(self.point, self.folded.along)], "marks": marks}
+            keys["cut"] = {"line": self._line(self.folded.along), "marks": marks}
         return keys
 
     def _steps(self) -> list[Json]:
@@ -39,7 +40,7 @@ class RecipeEvidence(Evidence):
         if isinstance(step, FoldStep) and done.line is not None:
             changed = [v for v, (p, q) in enumerate(zip(before.images, after.images, strict=True)) if p != q]
             return {
-                "line": [*map(self.point, done.line)],
+                "line": self._line(done.line),
                 "marks": self._marks((*step.alignment.marks, step.moves), before),
                 "images": [[v, self.point(after.images[v])] for v in changed],
             }
@@ -65,6 +66,9 @@ class RecipeEvidence(Evidence):
             marks[name] = [face, self.point(self.paper.image(face, place, state))]
         return marks
 
+    def _line(self, line: FoldLine) -> list[Any]:
+        return [self.point(line[0]), self.point(line[1])]
+
     def step_refused(self, refused: StepRefused) -> Json:
         """That a step cannot be done as said."""
         step = self.folded.recipe.steps[refused.step - 1]
@@ -72,7 +76,7 @@ class RecipeEvidence(Evidence):
             raise TypeError("only folds are refused")
         last: Json = {"marks": self._marks((*step.alignment.marks, step.moves), self.paper.now)}
         if refused.line is not None:
-            last = {"line": [*map(self.point, refused.line)]} | last
+            last = {"line": self._line(refused.line)} | last
         refutation: Json = {"kind": "step", "why": refused.kind}
         if refused.faces:
             refutation["faces"] = list(refused.faces)

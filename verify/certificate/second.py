@@ -50,8 +50,10 @@ Json = Mapping[str, Any]
 
 
 class Answer(NamedTuple):
-    """What the second checker says: `certified`, `refuted`, `rejected`, `unsupported` (not covered), `undecided` (out
-    of time or memory) or `not built`, with the digest that it computed; `reason` decides nothing.
+    """What the second checker says.
+
+    `verdict`: `certified`, `refuted`, `rejected`, `unsupported` (not covered), `undecided` (out of time or memory) or
+    `not built`. `statement_sha256`: the digest that it computed. `reason` decides nothing.
     """
 
     verdict: str

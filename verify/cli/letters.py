@@ -211,8 +211,15 @@ def _pack(path: Path, outputs: Outputs) -> Any:
         landmarks = [guide.words() for guide in one.guides]
         document = one.result.document
         result = replace(one.result, document=replace(document, source=file or document.source))
-        how = (PLAIN.get(one.sheet, ""), landmarks, printed_letter(plain), _lacks(one), one.glyph.apart)
-        return Letter(one.glyph.letter, result, *how)
+        return Letter(
+            one.glyph.letter,
+            result,
+            plain=PLAIN.get(one.sheet, ""),
+            landmarks=landmarks,
+            rehearsal=printed_letter(plain),
+            lacks=_lacks(one),
+            apart=one.glyph.apart,
+        )
 
     return printed
 

@@ -1,7 +1,8 @@
 """How true the creases of a pattern must be for its cut: an estimate in floats, to first order.
 
-A crease that is off shifts all that hangs on it. For each end of a target edge the least sum of such shifts is taken
-over the ways through the paper from the longest one, each crease on the way being off in the worst way.
+A crease that is off turns and shifts all that hangs on it. For each end of a target edge the least sum of such shifts
+is taken over the ways through the paper from the longest one, each crease on the way being off at both ends in the
+worst way.
 """
 
 from __future__ import annotations
@@ -20,8 +21,10 @@ LIMIT = 250_000
 
 
 def amplification(cut: Cut) -> float | None:
-    """How many times as far as each crease is off, at both ends, a target edge is then off the cut line at most; None
-    without folds or one complete cut, or past `LIMIT`. Each crease is off by itself; that paper must close is not used.
+    """How many times as far as each crease is off, at both ends, a target edge is then off the cut line at most.
+
+    Dimensionless; an estimate in floats. None without folds or one complete cut, or for more than `LIMIT` faces times
+    ends of target edges. Each crease is off by itself; that the paper must close round each vertex is not used.
     """
     o = cut.overlaps
     s = o.subdivision

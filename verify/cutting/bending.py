@@ -59,7 +59,7 @@ class Bending:
         return np.array([[self._place(p) for p in segment] for segment in cut.segments()]).reshape(-1, 2)
 
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Pieces | FoldingFailed:
-        """The outline that is cut where folds of these steps are off at their ends (in the document's unit)."""
+        """The outline that is cut where folds of these steps are off at their two ends (in the document's unit)."""
         paper = FloatPaper(self.vertices, self.faces, self.marks)
         for number, step in enumerate(self.steps, start=1):
             try:
@@ -82,7 +82,9 @@ def is_measurable(folded: Folded) -> bool:
 
 
 def cut_outline(folded: Folded) -> Outline | None:
-    """The outline of the one straight cut along the recipe's or the target's line, exactly; None if there is none."""
+    """The outline of the one straight cut along the recipe's or the target's line, exactly; None if there is no such
+    line, or a step cannot be done.
+    """
     if folded.refused is not None:
         return None
     fold_map = folded.fold_map

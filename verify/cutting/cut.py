@@ -37,7 +37,9 @@ class Cell(NamedTuple):
 
 
 class Snip(NamedTuple):
-    """A straight piece of the cut between the images of two vertices; the target `edges` that it cuts, its `line`."""
+    """A straight piece of the cut between the images of two vertices; the target `edges` that it cuts, the number of
+    its `line`.
+    """
 
     line: int
     start: int
@@ -58,8 +60,9 @@ class Cut(NamedTuple):
     """What the cut of a folded pattern does, exactly.
 
     `allowed`: the document's snips (1: a complete cut along `line`, which is None if the whole target lies along the
-    sheet's edge). `missed`: target edges off that line. `stray`: cells that are cut and are not target. `needed`: the
-    least number of snips that cut the target, None if none do. `layers`: along the cut, be it exact or not.
+    sheet's edge: then nothing is to be cut). `missed`: target edges off that line (of a complete cut only). `stray`:
+    cells that are cut and are not target. `needed`: the least number of snips that cut the target in this folding, None
+    if a stretch of it cannot be cut without something else. `layers`: along the cut, be it exact or not.
     """
 
     overlaps: Overlaps
@@ -301,7 +304,9 @@ def distance_squared(cut_: Cut, edge: int) -> Number:
 
 
 def pulled_back(cut_: Cut, face: int) -> tuple[Point, Point]:
-    """Where the cut line crosses a face, through which it runs, on the flat sheet. Exact."""
+    """Where the cut line crosses a face, as a segment on the flat sheet. Exact. Assumes that it passes through the open
+    face.
+    """
     s, images = cut_.overlaps.subdivision, cut_.overlaps.fold_map.images
     loop = s.faces[face]
     first, *_, last = crossings(s, loop, {v: cross(*cut_.through, images[v]) for v in loop})

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from math import degrees, isqrt
-from operator import itemgetter
 
 from verify.cutting.outcome import Outline, Segment
 from verify.exact.number import Number
@@ -22,7 +21,9 @@ _ZERO, _ONE = Number.of(0), Number.of(1)
 
 @dataclass(frozen=True)
 class EdgeError:
-    """A target edge, by its number, against the edge that was cut: length (document's unit) and direction."""
+    """A target edge, by its number in its outline, against the edge that was cut: length (document's unit) and
+    direction (degrees).
+    """
 
     edge: int
     length_error: float
@@ -31,7 +32,9 @@ class EdgeError:
 
 @dataclass(frozen=True)
 class CornerError:
-    """A target corner against the corner that was cut: the difference of their angles, and their distance."""
+    """A target corner against the corner that was cut: the difference of their angles (degrees), and their distance in
+    the document's unit.
+    """
 
     corner: int
     angle_error_degrees: float
@@ -41,7 +44,8 @@ class CornerError:
 @dataclass(frozen=True)
 class Deviation:
     """How far the outline that is cut lies from the target: `least` ≤ greatest distance (Hausdorff) ≤ `most`, both
-    proved, in the document's unit. `edges` and `corners` (floats) are there where the outlines have as many corners.
+    proved, in the document's unit. `edges` and `corners` (to double precision) are empty unless the outlines have as
+    many corners.
     """
 
     least: Fraction
@@ -68,7 +72,11 @@ def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[tuple[N
     """
     places = dict.fromkeys(p for segment in ones for p in segment)
     sides = list(map(_feet, others))
-    return [min(((*foot(p), number) for number, foot in enumerate(sides)), key=itemgetter(0)) for p in places]
+    nearest = []
+    for place in places:
+        feet = [(*foot(place), number) for number, foot in enumerate(sides)]
+        nearest.append(min(feet, key=lambda one: one[0]))
+    return nearest
 
 
 def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[tuple[Number, Number, int]]) -> Number:

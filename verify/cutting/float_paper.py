@@ -27,7 +27,9 @@ Spot = tuple[int, int]
 
 
 class FloatPaper(Mesh[complex]):
-    """A sheet while it is folded, with its `marks`; of the `states` those are kept that folds in it began with."""
+    """A sheet while it is folded, with its `marks` by their places on the sheet; of the `states` those are kept that
+    folds in it began with.
+    """
 
     def __init__(
         self, vertices: Sequence[complex], faces: Sequence[Sequence[int]], marks: Mapping[str, complex]

@@ -29,7 +29,9 @@ _SAME = 1e-9  # of the sheet's extent: places nearer than this are one place, fo
 
 
 class Measured(NamedTuple):
-    """A length or an area in the document's unit, what has it, and the nearest named point (`near`) of a panel."""
+    """A length in the document's unit, or an area in its square, and the names of what has it; of a panel `near` is the
+    nearest point that the document names.
+    """
 
     size: float
     where: tuple[str, ...]
@@ -48,10 +50,12 @@ class FoldThrough:
 class Hands(NamedTuple):
     """What hands meet when they fold a pattern or a recipe.
 
-    `creases`: straight ones, from end to end across the others; `shortest` of them (of a recipe: the shortest fold);
-    `gap`: the least distance of parallel ones that face each other; `panel`: the least. `folds`: each crease with the
-    folds nested in it, or each step with the layers that it bends. `at_cut`: layers that the scissors meet. `circular`:
-    panels in a circle of layers. `amplified`: see accuracy.py (an estimate; None without one complete cut).
+    `creases`: straight ones, from end to end across the others; `shortest` of them (of a recipe: the shortest fold on
+    the folded paper); `gap`: the least distance of parallel ones that face each other; `panel`: the one of least area
+    between folds. `folds`: each crease with the folds nested in it, or each step with the layers that it bends.
+    `at_cut`: layers that the scissors meet (0 without a cut). `circular`: panels whose layers run in a circle, so that
+    none can be laid down first. `amplified`: how many times as far as each crease is off the cut is then off its target
+    (an estimate, see accuracy.py; None without one complete cut).
     """
 
     unit: str
@@ -67,7 +71,9 @@ class Hands(NamedTuple):
 
     @property
     def true_to(self) -> float | None:
-        """How true creases must be at their ends for a cut within 1 mm, in the document's unit: an estimate, if any."""
+        """How true creases must be at their ends for a cut within 1 mm, in the document's unit: an estimate; None if no
+        crease matters, or none was made.
+        """
         return float(1 / IN_MM[self.unit]) / self.amplified if self.amplified else None
 
     @property

@@ -117,7 +117,9 @@ def _walk(
 
 
 def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
-    """The folded paper as a pattern: creases as folded, flat where opened again, all named; its target, or `cut`."""
+    """The folded paper as a pattern: creases as folded (flat where opened again), every place named; its target, or
+    `cut` in place of it.
+    """
     s = fold_map.subdivision
     base = s.drawing.document
     names = Names({place: name for name, place in reversed(s.drawing.places.items())}, base.points)

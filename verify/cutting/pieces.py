@@ -37,7 +37,7 @@ class Piece(NamedTuple):
 
 def pieces(subdivision: Subdivision) -> list[Piece]:
     """The components of the sheet across all edges that are not target, largest first; that a cut makes them is another
-    claim. Raises `Malformed` for a mark of `figure` that lies in no piece, or between two.
+    claim (`cut-exact`). Raises `Malformed` for a mark of `figure` that lies in no piece, or between two.
     """
     s = subdivision
     parts = _components(s)

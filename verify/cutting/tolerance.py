@@ -164,7 +164,8 @@ def tolerance(
     progress: Callable[[str], None] | None = None,
 ) -> Tolerance:
     """Estimate how true the folds of a recipe (carried out or not, or the file of one) must be; defaults: 0.5 mm at the
-    ends of each fold, 1 mm for the edges. ValueError if it cannot be carried out, cuts nothing, or is beyond floats.
+    ends of each fold, 1 mm for the edges. In floats; it proves nothing. ValueError if the recipe cannot be carried out,
+    its cut cuts nothing, or the sheet is beyond floats.
     """
     folded = recipe if isinstance(recipe, Folded) else carry_out(recipe, limits)
     recipe = folded.recipe

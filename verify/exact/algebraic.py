@@ -250,7 +250,9 @@ def characteristic_polynomial(z: Number) -> tuple[int, ...]:
 
 
 def _minimal_polynomial(z: Number) -> tuple[int, ...]:
-    """The minimal polynomial over Q of an algebraic integer, low to high: the root of its characteristic one."""
+    """The minimal polynomial over Q of an algebraic integer, low to high: its characteristic polynomial is a power of
+    it.
+    """
     from sympy import Poly, Symbol  # type: ignore[import-untyped, unused-ignore]  # seldom needed, and slow to load
 
     found = Poly(characteristic_polynomial(z)[::-1], Symbol("x")).sqf_part().all_coeffs()

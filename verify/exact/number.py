@@ -1,6 +1,7 @@
 """Real numbers that never round: rational ones here, elements of real number fields in `algebraic`.
 
-Arithmetic is exact, a sign is always decided, equality and hash agree across fields and with ``int`` and ``Fraction``.
+Arithmetic is exact, a sign (-1, 0 or 1) is always decided, equality and hash agree across fields and with ``int`` and
+``Fraction``.
 """
 
 from __future__ import annotations
@@ -66,13 +67,15 @@ class Number:
         return (n > 0) - (n < 0)
 
     def enclosure(self, bits: int) -> tuple[Fraction, Fraction]:
-        """Rational (low, high) with low <= value <= high, high - low <= 2^-bits; both the value if that is rational."""
+        """Rational (low, high) with low <= value <= high, high - low <= 2^-bits (bits >= 0); both the value if that is
+        rational. That 0 lies between them says nothing about the sign.
+        """
         value = Fraction(self._n, self._d)
         return value, value
 
     def text(self) -> str:
-        """An exact expression, not unique, in the grammar of documents: a polynomial in the field's name, as long as it
-        is.
+        """An exact expression, not unique, in the grammar of documents: a polynomial in the field's name, from which
+        `read_numbers` reads an equal number unless it is longer than the declared limits.
         """
         return fraction_text(self._n, self._d)
 
@@ -146,7 +149,8 @@ class Number:
 
     def decimal(self, digits: int) -> str:
         """Decimal text with this many digits after the point (none, no point, for 0), correctly rounded, a rational
-        half-way case to the even last digit. ValueError for a negative number of digits.
+        half-way case to the even last digit. It does not say whether anything was rounded. ValueError for a negative
+        number of digits.
         """
         if digits < 0:
             raise ValueError("the number of digits must not be negative")

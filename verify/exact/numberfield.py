@@ -313,7 +313,9 @@ def _solve_four(
 
 
 def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[tuple[int, ...], int]:
-    """(y, d), d not 0, with sum of y[i] * rows[i] = (d, 0, ..., 0), by fraction-free elimination (Bareiss 1968)."""
+    """(y, d), d not 0, with sum of y[i] * rows[i] = (d, 0, ..., 0), by fraction-free elimination (Bareiss 1968).
+    ZeroDivisionError if `rows` are not independent.
+    """
     n = len(rows)
     # row i of the matrix: its columns from the first that is not eliminated, and the right side last
     matrix = [[*column, 0] for column in zip(*rows, strict=True)]

@@ -128,8 +128,8 @@ def segment_meeting(
     """What the closed segments pq and rs, which may be points, have in common: nothing, one point, or the two ends of
     an overlap, in order from p to q. Exact, by one division.
 
-    `known`: the orientations of p and q from r to s, and of r and s from p to q, as far as they are proved to be 1 or
-    -1.
+    `known`: the orientations of p and q from r to s, and of r and s from p to q, as far as the caller has proved that
+    they are 1 or -1, else 0 (not checked).
     """
     if not any(known):
         if same_place(p, q):
@@ -197,10 +197,11 @@ def polygon_area2(polygon: Sequence[Point]) -> Number:
 
 
 def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
-    """None if the closed polygon is simple, else the first pair (i, j), i <= j, of edges that meet wrongly.
+    """None if the closed polygon is simple, else the first pair (i, j), i <= j, of edges that meet wrongly: least i,
+    then least j.
 
-    Edge i runs from corner i to the next. Neighbours may share their corner only, others nothing; (i, i) has no length.
-    Corners of 180 degrees are allowed. ValueError without any corner.
+    Edge i runs from corner i to the next. Neighbours may share their corner only, others nothing; (i, i): edge i has no
+    length. Corners of 180 degrees are allowed. ValueError without any corner.
     """
     n = len(points)
     if n == 0:
@@ -322,8 +323,8 @@ def _half(v: Point) -> int:
 
 
 def compare_directions(u: Point, v: Point) -> int:
-    """-1, 0 or 1 as the angle of u, in [0, 2 pi) from the x axis, is less than v's. Exact. ValueError for a zero
-    vector.
+    """-1, 0 or 1 as the angle of u, in [0, 2 pi) counter-clockwise from the positive x axis, is less than v's, equal or
+    greater. Exact. ValueError for a zero vector.
     """
     half = _half(u) - _half(v)
     if half:
@@ -352,7 +353,10 @@ def reflection(a: Point, b: Point) -> Callable[[Point], Point]:
 
 
 def isometry(source: tuple[Point, Point], goal: tuple[Point, Point], *, mirrored: bool) -> Callable[[Point], Point]:
-    """The isometry that takes two places to two others, as far apart, with determinant -1 if `mirrored`. Exact."""
+    """The isometry that takes two places to two others, with determinant -1 if `mirrored`. Exact.
+
+    Assumes (and does not check) that the two are as far apart as the others, and not in one place.
+    """
     (a, b), (c, d) = source, goal
     e, g = difference(b, a), difference(d, c)
     inverse = 1 / dot(e, e)

@@ -44,7 +44,9 @@ class Tower(ABC):
         """The same for x > 0."""
 
     def with_root(self, x: Number, text: str, degree: int) -> tuple[Level | None, Number]:
-        """The root of x >= 0, written as `text`, and the larger field it may take. Raises DegreeLimit past `degree`."""
+        """The root >= 0 of x >= 0, written as `text`, and the larger field it may take. Exact. Raises DegreeLimit past
+        `degree`.
+        """
         if x.is_rational:
             x = element(self.field, (x.as_fraction(),))
         known = self.root(x)

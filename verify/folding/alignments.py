@@ -22,9 +22,9 @@ Root = Callable[[Number], Number]
 
 
 class NoSolution(CreaseproofError):
-    """No line, or not exactly one, satisfies an alignment where its `marks` lie: two in one place; two lines that run
-    opposite ways or are parallel; or the first cannot reach the line of the next two about the last (`near`, `far`:
-    rounded distances from that).
+    """No line, or not exactly one, satisfies an alignment where its `marks` lie; `kind` says why: two in one place; two
+    lines that run opposite ways or are parallel; or the first cannot reach the line of the next two about the last
+    (`near`, `far`: rounded distances from that).
     """
 
     def __init__(

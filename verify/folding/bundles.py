@@ -20,7 +20,9 @@ _FORBIDDEN = np.array([signs for signs in product((1, -1), repeat=4) if prod(sig
 
 
 class Bundles:
-    """Variables merged by equalities; `of` gives a bundle's literal. `clashing`: those that equal their negation."""
+    """Variables merged by equalities; `of` gives a bundle's literal. `clashing`: those that equal their negation;
+    `conflict`: one of these, or None.
+    """
 
     def __init__(self, count: int, equal: Literals) -> None:
         label = np.arange(2 * count, dtype=np.int32)

@@ -137,10 +137,11 @@ def surely_apart(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
 
 
 def have_nothing_inside(places: NDArray[np.complex128], lines: Outlines) -> NDArray[np.bool_]:
-    """Whether floats prove, for each row of lines, that no place lies on the inner side of all.
+    """Whether floats prove, for each row of lines, that no place lies on the inner side of all; false says nothing.
 
     Where shares of three normals cancel out, no place is farther inward than the mean of its distances in these shares,
-    everywhere the same (Farkas' lemma): off by 1e-9 for lines through places well apart, not nearly parallel.
+    everywhere the same (Farkas' lemma): off by 1e-9 for lines through places well apart, not nearly parallel, so that
+    far more is asked for.
     """
     start, along = places[lines.a], places[lines.b] - places[lines.a]
     size = np.abs(along)

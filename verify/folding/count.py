@@ -1,6 +1,7 @@
 """Counting: assignments valid at every vertex, assignments that fold, and layer orders. Exact or not at all.
 
-One face is held front up, so that mirror states count (as in OEIS A000136 and A001415). Every crease must fold.
+One face is held front up, so that mirror states count separately (as in OEIS A000136 and A001415, for strips and maps
+of stamps). Every crease must fold.
 """
 
 from __future__ import annotations
@@ -46,8 +47,10 @@ _CONFLICTS = 2_000  # that the solver may run into before the time is looked at
 
 @dataclass(frozen=True)
 class Count:
-    """Exact counts for a pattern, None where a limit came first (`reached`): assignments that agree with the drawing
-    and fold at every vertex by itself, or as a whole (`folding`); layer `orders` of all of these.
+    """Exact counts for a pattern; None where a declared limit came first (`reached` says which).
+
+    `at_vertices`: assignments of the folds, agreeing with the drawing, that fold at every vertex by itself. `folding`:
+    those that fold as a whole. `orders`: layer orders of all of these together.
     """
 
     at_vertices: int | None
@@ -192,7 +195,7 @@ class Part:
 
 def parts_of(conditions: Conditions, in_time: Callable[[], None] = Clock(None, "")) -> list[Part]:
     """The parts that no condition joins, whose counts multiply. Raises `LimitReached` for too many faces over each
-    other.
+    other, and what `in_time` raises.
     """
     bundles = Bundles(len(conditions.pairs), conditions.equal)
     triples = _triples(conditions)

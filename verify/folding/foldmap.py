@@ -1,8 +1,8 @@
 """The fold map: one isometry for each face, agreeing along every edge.
 
-Face 0 stays where it is, front up; crossing a fold reflects. The map exists exactly when every closed walk over the
-faces composes to the identity: round each vertex (Kawasaki 1989, Justin 1989) and each hole. It says nothing of whether
-layers pass through each other.
+Face 0 stays where it is, front up; crossing a fold reflects, crossing a flat edge changes nothing. The map exists
+exactly when every closed walk over the faces composes to the identity: round each vertex (Kawasaki–Justin: Kawasaki
+1989, Justin 1989) and each hole. It says nothing of whether layers pass through each other.
 """
 
 from __future__ import annotations
@@ -59,7 +59,9 @@ def direction_squared(a: Point, b: Point) -> Point:
 
 
 class FoldMap(NamedTuple):
-    """Vertices' images, turned faces, and `broken` edges: just if there are none does the map exist."""
+    """The image of each vertex, whether each face is turned, and the `broken` edges, across which isometries do not
+    fit. The map exists, and images mean something, exactly if there are none.
+    """
 
     subdivision: Subdivision
     images: tuple[Point, ...]
@@ -132,7 +134,9 @@ class _Panel:
 
 
 def fold_map(subdivision: Subdivision, folded: Collection[int] | None = None) -> FoldMap:
-    """Fold every face exactly and see where isometries do not fit; with `folded` at these folds alone."""
+    """Fold every face exactly and see where isometries do not fit; with `folded`, the numbers of edges, at these folds
+    alone.
+    """
     s = subdivision
     is_folded = [e.is_fold and (folded is None or number in folded) for number, e in enumerate(s.edges)]
     reflections = Reflections(s)
@@ -174,7 +178,9 @@ def fold_map(subdivision: Subdivision, folded: Collection[int] | None = None) ->
 
 
 class Walk(NamedTuple):
-    """A closed walk round a `vertex` or a `hole`: from face `faces[i]` across `edges[i]` to the next one."""
+    """A closed walk round a `vertex` or a `hole`: from face `faces[i]` across `edges[i]` to the next one, and back to
+    the first.
+    """
 
     faces: tuple[int, ...]
     edges: tuple[int, ...]

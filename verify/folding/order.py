@@ -169,8 +169,9 @@ def _give(solver: Solver, clauses: Iterable[list[int]]) -> None:
 def find_order(
     conditions: Conditions, limits: Limits = Limits(), progress: Progress | None = None, proposed: Iterable[Above] = ()
 ) -> LayerOrder | NoOrder:
-    """A layer order that meets every crossing condition, one that is `proposed` if it does, or `NoOrder`: a proposal
-    until the kernel has accepted it. `either` folds get an order. Raises `LimitReached` past `limits.seconds`.
+    """A layer order that meets every crossing condition, one that is `proposed` if it does, or `NoOrder` if there is
+    none: a proposal until the kernel has accepted it. Mountain and valley folds keep their order, `either` folds get
+    one. Raises `LimitReached` past `limits.seconds`.
     """
     search = Search(conditions, limits, progress)
     found = search.among(proposed)

@@ -84,8 +84,8 @@ class FacePairs:
 
 
 class Above:
-    """Which of two overlapping faces is above: `above[f, g]` if f lies over g, also for arrays; `first_above`: for each
-    pair whether its first face is.
+    """Which of two overlapping faces is above: `above[f, g]` if f lies over g (false where they do not overlap), also
+    for arrays; `first_above`: for each pair whether its first face is.
     """
 
     def __init__(self, pairs: FacePairs, first_above: NDArray[np.bool_]) -> None:

@@ -1,4 +1,8 @@
-"""The folded paper between two steps: a mesh of faces that is refined as folds bend it, exactly or in floats."""
+"""The folded paper between two steps: a mesh of faces that is refined as folds bend it, exactly or in floats.
+
+After every step it is a flat-folded state: an image for each vertex, the turned faces, and the faces stacked bottom to
+top.
+"""
 
 from __future__ import annotations
 
@@ -147,7 +151,9 @@ class Mesh(ABC, Generic[Spot]):
         return named
 
     def split(self, face: int, heights: Sequence[Any], signs: list[int]) -> int:
-        """Split a face where heights are 0; the number of the new one, above. `signs` gets those of new vertices."""
+        """Split a face along the line of height 0; the part with positive heights is a new face, whose number is
+        returned. `signs` gets those of new vertices.
+        """
         ring: list[int] = []
         for u, v in around(self.faces[face]):
             ring.append(u)
@@ -245,7 +251,9 @@ class Paper(Mesh[Point]):
 
 
 def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:
-    """The folded paper over its own subdivision: folds where sides differ, as the stack has it, all else flat."""
+    """The folded paper as a fold map over its own subdivision: edges whose faces differ in side are mountain or valley
+    folds, as the stack has it, all others flat.
+    """
     state = paper.now
     rank = {f: r for r, f in enumerate(state.stack)}
     old = paper.subdivision

@@ -2,7 +2,8 @@
 
 Two rules, over and over: of four literals of which an even number holds three tell the fourth; and in a pile of faces
 with a common point what lies under one that lies under a third lies under that. A pile is saturated at once, from its
-lowest face up, by sets of faces that are the bits of integers. What comes out holds in every layer order.
+lowest face up, by sets of faces that are the bits of integers. What comes out holds in every layer order; where much is
+left open it says little.
 """
 
 from __future__ import annotations
@@ -28,7 +29,9 @@ class Contradiction(Exception):
 
 
 class Saturation:
-    """For each bundle, from 1, whether it holds (1), not (-1) or is open (0). `even`: rows with two open or more."""
+    """`values`: for each bundle, from 1, whether it holds (1), does not (-1) or is open (0). `even`: rows with two open
+    or more. Raises `Contradiction`.
+    """
 
     def __init__(self, conditions: Conditions, bundles: Bundles) -> None:
         self.pairs, self.literals = conditions.pairs, bundles.of_pairs

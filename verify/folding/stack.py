@@ -16,7 +16,7 @@ from verify.folding.pairs import Above
 
 @dataclass(frozen=True)
 class LayerOrder:
-    """A layer order that satisfies every condition: `above[f, g]` says that f lies over g.
+    """A layer order that satisfies every condition: `above[f, g]` says that f lies over g where they overlap.
 
     `stack`: the faces from bottom to top; `exceptions`: overlapping pairs (f, g) with f below g in the stack and above
     it in the paper (only where faces lie in a circle).
@@ -90,7 +90,9 @@ def _stack(above: Above, below: NDArray[np.intp]) -> list[int]:
 
 
 def peel(above: Above) -> NDArray[np.intp]:
-    """The faces left when the lowest and highest are taken away again and again: none just if there is no circle."""
+    """The faces left when those that lie over none, and under none, are taken away again and again; in order. None are
+    left just if no faces lie in a circle.
+    """
     upper, lower = above.rows()
     count = above.pairs.faces
     left = np.ones(count, dtype=bool)

@@ -349,8 +349,9 @@ def _turned_over(line: FoldLine) -> FoldLine:
 
 
 def carry_out(recipe: Recipe | str | Path, limits: Limits = Limits()) -> Folded:
-    """Fold a recipe (or the file of one) step by step, exactly, in a field that grows by roots; `refused`: which step
-    cannot be done and why. Raises `Malformed`, `LimitReached`, `alignments.UnsupportedAlignment`.
+    """Fold a recipe (or the file of one) step by step, exactly, in a field that grows by the square roots that
+    alignments need; `refused`: which step cannot be done and why. Raises `Malformed`, `LimitReached`,
+    `alignments.UnsupportedAlignment`.
     """
     recipe = load_any(recipe).as_recipe()
     run = _Run(recipe, limits)

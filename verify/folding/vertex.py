@@ -264,7 +264,9 @@ def foldable_assignments(
 
 
 def nearly_folds(report: VertexReport, off: float) -> bool:
-    """Whether a vertex would fold if angles within `off` degrees were equal: an estimate, for where to look."""
+    """Whether a vertex would fold as drawn if angles within `off` degrees were equal: an estimate, in floats, for where
+    to look for an exact drawing; no proof that there is one.
+    """
     if report.letters.count("either") > _LISTED:
         return False
     angles = [float(angle.degrees()) % 360 for angle in report.angles]
@@ -336,10 +338,12 @@ class _Crimped:
 
 
 def count_assignments(angles: Sequence[Angle], *, closed: bool = True) -> int:
-    """How many mountain–valley assignments fold flat at one vertex, if Kawasaki–Justin holds (Hull's recursion).
+    """How many mountain–valley assignments fold flat at one vertex (Hull's recursion). Assumes Kawasaki–Justin for a
+    closed one.
 
-    A longest run of k smallest angles has k + 1 folds: for odd k half of them mountain, and it closes up; for even k
-    one more of one kind, and one stays. On the border ends no longer than their neighbours fold either way.
+    A longest run of k equal angles, none of its neighbours as small, has k + 1 folds: for odd k half of them mountain,
+    and it closes up; for even k one more of one kind, and one stays. On the border ends no longer than their neighbours
+    fold either way.
     """
     arcs = list(angles)
     total = 1

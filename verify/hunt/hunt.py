@@ -1,6 +1,7 @@
 """The hunt: patterns drawn one after another until a property fails, and then made as small as they come.
 
-The same seed draws the same patterns, unless time ends a hunt sooner. Nothing found proves nothing.
+The same seed draws the same patterns and shrinks them alike, unless time ends a hunt sooner. Nothing found proves
+nothing.
 """
 
 from __future__ import annotations
@@ -87,9 +88,9 @@ class _Over(BaseException):
 
 
 def find_property(name: str, among: str | None = None) -> Property:
-    """A shipped property by its name, or the user's function `module:function` of a document or recipe, which returns
-    whether the property holds or raises AssertionError; hunted `among` a shipped strategy, by its attribute `strategy`,
-    or among all patterns. Raises `NoSuchProperty`.
+    """A shipped property by its name, or the user's function `module:function`, which is imported: of a document or
+    recipe it returns whether the property holds, or raises AssertionError. It is hunted `among` a shipped strategy, by
+    its attribute `strategy` (of Hypothesis), or among all patterns. Raises `NoSuchProperty`.
     """
     if among is not None and among not in strategies.SHIPPED:
         raise NoSuchProperty(f"found the strategy {among!r}; expected one of {', '.join(strategies.SHIPPED)}")

@@ -1,6 +1,7 @@
 """Properties to hunt for counterexamples of: theorems, which must stand, falsehoods, which must fall.
 
-A property is a function of a document (or recipe) that says whether it holds there.
+A property is a function of a document (or recipe) that says whether it holds there. That a hunt finds nothing proves
+nothing.
 """
 
 from __future__ import annotations
@@ -96,7 +97,9 @@ def settled(document: Document) -> Result:
 
 
 def crimps_away(document: Document) -> bool:
-    """Whether crimps and end folds use up the creases of a strip: just then it folds flat (Arkin et al. 2004)."""
+    """Whether crimps and end folds use up the creases of a strip of `families.strip`: just then it folds flat (Arkin et
+    al. 2004).
+    """
     stops = [Number.of(Fraction(document.points[f"b{i}"][0])) for i in range(len(document.creases) + 2)]
     return strip_order(stops, [crease.kind == "valley" for crease in document.creases]) is not None
 

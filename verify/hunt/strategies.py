@@ -173,7 +173,9 @@ def vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -> Doc
 
 @composite
 def flat_vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -> Document:
-    """One vertex that closes (Kawasaki–Justin), of even degree (default: 4 to 8), each fold either way."""
+    """One vertex whose alternate angles add up to 180° (Kawasaki–Justin), of even degree (default: 4 to 8), each fold
+    either way.
+    """
     n = degree if degree is not None else 2 * draw(st.integers(2, 4))
     ways = _completed(draw(st.lists(directions(near), min_size=n - 1, max_size=n - 1, unique=True)))
     if ways is None or len(ways) != n:
@@ -284,7 +286,9 @@ _CORNERS = ("sw", "se", "ne", "nw")
 
 @composite
 def recipes(draw: DrawFn, near: bool = False, most: int = 4, cut: bool = False) -> Recipe:
-    """Up to `most` folds of a rectangle by corners and two marks, possible or not; `cut`: along a line through two."""
+    """Up to `most` folds of a rectangle by corners and two marks, over or behind, of some layers or all, opened and
+    turned, possible or not; `cut`: along a line through two.
+    """
     w, h = draw(lengths(near)), draw(lengths(near))
     inner = [(w * draw(st.integers(1, 3)) / 4, h * draw(st.integers(1, 3)) / 4) for _ in range(2)]
     places = [(Fraction(0), Fraction(0)), (w, Fraction(0)), (w, h), (Fraction(0), h), *inner]

@@ -19,7 +19,9 @@ _BLAMED = Key("rail", "lines to blame")
 
 
 def blamed_svg(document: Document, lines: Iterable[tuple[str, str]]) -> str:
-    """The document's sheet and target as SVG, not to scale; `lines` between named points have rails and names."""
+    """The document's sheet and target as SVG, not to scale, in floats; `lines` between named points have rails and
+    names, others are left out.
+    """
     drawing = draw(document)
     at = fitted(box_of(map(_rounded, drawing.loops[0])), _AREA)
     loops = [[at(_rounded(place)) for place in loop] for loop in drawing.loops]

@@ -59,8 +59,9 @@ def machine_lines(result: Result) -> dict[str, list[Stroke]]:
 
 
 def export(source: Source, kind: Literal["svg", "dxf"] = "svg") -> str:
-    """The lines of a certified pattern (a result, a document or its file) in mm, rounded, as the text of an SVG or a
-    DXF file. Raises `NotCertified`, `NotInstalled` without ezdxf, `ValueError` for another kind.
+    """The lines of a certified pattern (a result, a document or the file of one) in mm, as the text of an SVG or a DXF
+    file. They are rounded; the proof is of the document, not of them. Raises `NotCertified`, `NotInstalled` without
+    ezdxf, `ValueError` for another kind.
     """
     if kind not in ("svg", "dxf"):
         raise ValueError(f"found the kind {kind!r}; expected 'svg' or 'dxf'")

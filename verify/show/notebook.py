@@ -1,8 +1,8 @@
 """In a Jupyter notebook: patterns, recipes, folded states and results show themselves.
 
-Importing this module, as `verify` does in IPython, gives `Document`, `Folded` and `Result` the methods that notebooks
-look for. What is shown of a document comes from certifying it, within `SECONDS` for the search of a layer order; a
-picture proves nothing, the verdict beside it says what was proved.
+Importing this module, as `verify` does in IPython, gives `Document` (a recipe, too), `Folded` and `Result` the methods
+that notebooks look for. What is shown of a document comes from certifying it, within `SECONDS` for the search of a
+layer order; a picture proves nothing, the verdict beside it says what was proved.
 """
 
 from __future__ import annotations

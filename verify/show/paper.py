@@ -25,7 +25,11 @@ def as_it_is(p: XY) -> XY:
 
 @dataclass(frozen=True)
 class FoldedPaper:
-    """Folded paper on the page: vertices, plates bottom to top, faces over later ones, the last step that is done."""
+    """The folded paper at one moment: where its vertices lie on the page, and its plates from bottom to top.
+
+    `repaints`: for a face those that lie over it and yet come before it in the stack. `after`: the last step that is
+    done, in the middle of a recipe.
+    """
 
     s: Subdivision
     places: Sequence[XY]

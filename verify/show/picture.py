@@ -1,7 +1,8 @@
 """Pictures of one result as SVG: the pattern, folded sheet, stack pulled apart, cut and pieces.
 
-True to scale in page millimetres (but for the stack, an oblique view), of any result; what cannot be drawn is said.
-`bare` pictures are for a page that brings style sheet, title and notes; `prefix` keeps the ids of several apart.
+True to scale in page millimetres (but for the stack, an oblique view), of any result, certified or not; what cannot be
+drawn is said. `bare` pictures are for a page that brings style sheet, title and notes; `prefix` keeps the ids of
+several apart. A picture proves nothing.
 """
 
 from __future__ import annotations

@@ -270,10 +270,15 @@ class _Report:
 
 def _edge_data(edge: Edge, fold: str | None) -> list[Any]:
     """An edge as the page's script reads it: what it is called, if it is pointed at, and what it is part of."""
-    called = "line of the figure" if edge.is_cut else "edge of the sheet" if edge.kind == "border" else "line"
+    if fold:
+        called = f"{fold} fold"
+    elif edge.is_cut:
+        called = "line of the figure"
+    else:
+        called = "edge of the sheet" if edge.kind == "border" else "line"
     is_drawn = bool(edge.target) or edge.crease is not None
-    kinds = map(int, (edge.is_auxiliary, is_drawn, edge.is_cut))
-    return [*edge.ends, edge.left, edge.right, f"{fold} fold" if fold else called, *kinds]
+    kinds = [int(edge.is_auxiliary), int(is_drawn), int(edge.is_cut)]
+    return [*edge.ends, edge.left, edge.right, called, *kinds]
 
 
 def _section(ident: str, name: str, inner: str) -> str:

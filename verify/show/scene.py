@@ -1,6 +1,7 @@
 """What is to be drawn: a result's sheet, folds, layers, cut and pieces in page millimetres.
 
-Everything exact stays in the result; here it is scaled exactly and then rounded once, for the eye.
+Everything exact stays in the result; here it is scaled exactly and then rounded once, for the eye. A picture proves
+nothing.
 """
 
 from __future__ import annotations

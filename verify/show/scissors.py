@@ -28,7 +28,9 @@ _HOLE = " (to have a window instead, keep the rest)"
 
 
 def what_to_keep(scene: Scene, hole: bool = True) -> str:
-    """Which part beside the cut is kept; empty if neither is the figure alone. `hole`: it may be a window instead."""
+    """Which part beside the cut is kept; empty if neither is the figure alone. `hole`: it may be a window instead,
+    unless the document names its figure.
+    """
     if not any(what_falls(scene)):
         return ""
     return f"{_KEEP}{_HOLE if hole and not scene.result.document.figure else ''}."

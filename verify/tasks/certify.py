@@ -126,7 +126,9 @@ class Result:
         return (*self.warnings, *(f for f in self.findings if f.is_told))
 
     def with_hands(self) -> Result:
-        """This result with what hands meet, if there is a layer order: of refuted ones not how true creases must be."""
+        """This result with what hands meet, and the findings on it; as it is without a layer order. How true creases
+        must be is not said of a refuted one: true ones do not help.
+        """
         if self.order is None:
             return self
         cut = self.cutting if self.verdict != "refuted" else None

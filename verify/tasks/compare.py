@@ -52,7 +52,9 @@ _PARTS = {
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One document in one state; `why`: its first failure, limit or fault. `parts`: its statement, places for names."""
+    """One document in one state. `why`: its first finding that fails, the limit that was reached, or the fault of a
+    malformed one; else empty. `parts`: its statement, with places for points' names, unless it is malformed.
+    """
 
     document: str
     verdict: Verdict
@@ -214,13 +216,14 @@ def _side(path: Path, limits: Limits, say: Progress | None) -> Snapshot:
     counts = (
         document.size | allowed | {key: value for key, value in result.keys()["facts"].items() if value is not None}
     )
+    why = result.reasons[0].message if result.verdict != "certified" and result.reasons else ""
     return Snapshot(
         str(path),
         result.verdict,
         result.statement_sha256,
         result.claims,
         {key: counts[key] for key in _COUNTS if key in counts},
-        "" if result.verdict == "certified" or not result.reasons else result.reasons[0].message,
+        why,
         _placed(document),
         tuple(dict.fromkeys(f.kind for f in result.warnings)),
     )

@@ -16,7 +16,8 @@ from verify.tasks.certify import Result, Verdict, certify
 @dataclass(frozen=True)
 class Exact:
     """What came of looking for an exact pattern near `document`: `verdict` and `result` of the first proposal that is
-    certified, or else the nearest; without one the `reason`, no proof that there is none.
+    certified, or else of the nearest. Without one the verdict is `undecided` or `unsupported`, and `reason` says why:
+    no proof that there is none.
     """
 
     document: Document

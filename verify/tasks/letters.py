@@ -69,8 +69,9 @@ def letters(
 
 @dataclass(frozen=True)
 class LetterMade:
-    """A letter of a word (`glyph`): its recipe or, where it has none on the `sheet`, a pattern to collapse; `found`:
-    what the search for folds came to; `guides` are creased first on a plain sheet.
+    """A letter of a word (`glyph`): its recipe or, where it has none on this kind of `sheet`, a pattern to collapse.
+    `found`: what the search for folds came to; `constructed`: the pattern, where there was need of one; `guides` are
+    creased first on a plain sheet.
     """
 
     glyph: Glyph
@@ -133,8 +134,12 @@ def sheet_names(letters: Sequence[str]) -> list[str]:
 
 def named(glyphs: Sequence[Glyph]) -> dict[str, Glyph]:
     """The letters of a word by the names of their sheets."""
-    before = zip((glyphs[0], *glyphs), glyphs, strict=False)
-    sheets = [replace(glyph, apart=one.letter == SPACE) for one, glyph in before if glyph.letter != SPACE]
+    sheets: list[Glyph] = []
+    after_space = False
+    for glyph in glyphs:
+        if glyph.letter != SPACE:
+            sheets.append(replace(glyph, apart=after_space))
+        after_space = glyph.letter == SPACE
     return dict(zip(sheet_names([file_name(glyph.letter) for glyph in sheets]), sheets, strict=True))
 
 
@@ -185,7 +190,7 @@ def _without_template(form: LetterForm, height: Fraction, clock: Clock) -> tuple
 
 
 def word_height(glyphs: Sequence[Glyph], sheet: Kind, width_mm: Fraction) -> Fraction:
-    """The height (in whole thousandths of a mm) at which a word is so wide, its letters a fifth of it apart."""
+    """The height at which a word is so wide, its letters a fifth of it apart: whole thousandths of a mm, downwards."""
     wide = _GAP * (len(glyphs) - 1)
     for glyph in glyphs:
         if glyph.letter == SPACE:

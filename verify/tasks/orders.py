@@ -30,10 +30,11 @@ def orders(
     document: Document, most: int, limits: Limits = Limits(), progress: Progress | None = None
 ) -> Iterator[tuple[Document, Json]]:
     """The layer orders of a pattern, at most `most`: for each the pattern with its mountains and valleys, and a
-    certificate, accepted by the kernel, of just this order, and of the cut if that is exact (else the target is left
-    out).
+    certificate, accepted by the kernel, that it folds flat in just this order, and of the cut if that is exact (else
+    the target is left out).
 
-    Different orders may have the same mountains and valleys. Raises `Malformed`, `LimitReached`.
+    Nothing comes if the pattern does not fold. Different orders may have the same mountains and valleys. Raises
+    `Malformed`, `LimitReached`.
     """
     in_time = Clock(limits.seconds, "not all layer orders were listed")
     document = replace(document, raw=None, is_toml=False)

@@ -37,7 +37,9 @@ def by_hands(met: Hands | None, prefer: ByHands) -> tuple[float, ...]:
 
 
 def forgiving(recipe: Recipe) -> int:
-    """How little true folds must be, in steps of a tenth; a look through paper costs a quarter (common practice)."""
+    """How little true folds must be, in steps of a tenth; a look through paper costs a quarter (common practice, no
+    source).
+    """
     carried = carry_out(recipe)
     light = sum(bool(light_words(carried, number)) for number in range(1, len(recipe.steps) + 1))
     return round(log((folds_true_to(carried) or 1) / 1.25**light, 1.1))

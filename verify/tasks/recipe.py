@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import chain, islice
 from math import inf
 from pathlib import Path
@@ -26,7 +27,7 @@ from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
-from verify.tasks.preferred import by_hands, forgiving
+from verify.tasks.preferred import ByHands, by_hands, forgiving
 from verify.words.findings import answer, counted
 
 Shown = Literal["shortest", "found", "none", ""]
@@ -65,10 +66,9 @@ class RecipeFound:
     first; `tried` says what was ruled out by then). `least`: no recipe of simple folds of any kind has fewer folds.
     `forbidden`: there is none of any length, by a theorem (of all layers, if only these were asked for). `exists`: a
     theorem says that folds of all layers free it. `too_thick`: how many recipes cut through more layers than were
-    allowed, and the fewest layers of these. `longer`: so many folds, more than
-    were allowed, seem to do it. `moved`: what was moved, if `recipe` is for a figure near the document's;
-    `unmoved`: the folds of the recipe that was found of the document's own, 0 if none was. `near_it`: how many figures
-    near it were tried in vain.
+    allowed, and the fewest layers of these. `longer`: so many folds, more than were allowed, seem to do it.
+    `moved`: what was moved, if `recipe` is for a figure near the document's; `unmoved`: the folds of the recipe that
+    was found of the document's own, 0 if none was. `near_it`: how many figures near it were tried in vain.
     """
 
     document: Document
@@ -297,7 +297,9 @@ class _Search:
 
     def __init__(self, start: Start, wanted: Wanted, clock: Clock, allowed: float | None = None) -> None:
         self.start, self.wanted, self.whole = start, wanted, clock
-        self.clock = _part(clock, max(1 - _NARROW, 1 - _NARROW_MOST / clock.left) if clock.left else 1)
+        left = clock.left
+        kept = min(_NARROW, _NARROW_MOST / left) if left else 0.0
+        self.clock = _part(clock, 1 - kept)
         self.allowed = clock.seconds if allowed is None else allowed
         self.least = start.picture.least
         self.thick = self.thinnest = self.unwritten = self.longer = 0
@@ -420,10 +422,7 @@ class _Search:
             case "layers" | "accuracy":
                 best = next(found, None)
             case by:
-                weighed = islice(found, _WEIGHED)
-                best = min(
-                    weighed, key=lambda one: by_hands(one.result.hands if one.result else None, by), default=None
-                )
+                best = min(islice(found, _WEIGHED), key=partial(_by_hands, by), default=None)
         if best is None:
             thick = [count for count, _ in by_layers if count > self.wanted.layers]
             self.thick += len(thick)
@@ -484,6 +483,10 @@ def _in_time(every: Iterator[Folds], clock: Clock) -> Iterator[Folds]:
         if folds is None:
             return
         yield folds
+
+
+def _by_hands(prefer: ByHands, found: RecipeFound) -> tuple[float, ...]:
+    return by_hands(found.result.hands if found.result is not None else None, prefer)
 
 
 def lacking(document: Document, wanted: str = "a recipe") -> str:

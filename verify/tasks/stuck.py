@@ -34,7 +34,8 @@ class Hint:
     """What is said to someone who is stuck after the folds of `recipe`; only as much as `tell` asks for.
 
     `lines`: on how many the outline lies. `least`: at least so many folds remain. `spoilt`: two places that lie
-    together and must be cut differently. `found`: the search from here, if it was asked for.
+    together and must be cut differently (so that folds of all layers alone can no longer do it). `found`: the search
+    from here, if it was asked for; its folds are further ones.
     """
 
     recipe: Recipe

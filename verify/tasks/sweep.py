@@ -52,8 +52,8 @@ class Task:
 
 @dataclass(frozen=True)
 class Row:
-    """What came of one document; `internal` is a fault of this program. `failures`: check, kind, message of findings
-    that fail; `line` of a malformed one.
+    """What came of one document; `internal` is a fault of this program, and says nothing of the document. `failures`:
+    check, kind, message of findings that fail; `line` of a malformed one.
     """
 
     document: str
@@ -121,16 +121,18 @@ def _internal(task: Task, kind: str, message: str) -> Row:
 def sweep(
     listed: Iterable[Task | str | Path], jobs: int = 1, journal: Path | None = None, *, seconds: float | None = None
 ) -> Iterator[Row]:
-    """The rows of many documents (`tasks`, files, folders; of these within `seconds` each) as they are done, in `jobs`
-    processes; first those that a journal, to which others are added, has of the same bytes, limit and version. Raises
-    `Malformed` for a path that cannot be read.
+    """The rows of many documents (`listed`: tasks, or files and folders, see `tasks`; of these within `seconds` each)
+    as they are done, in `jobs` processes; first those that a journal, to which others are added, has of the same bytes,
+    limit and version. Raises `Malformed` for a path that cannot be read.
     """
     wanted = [task for one in listed for task in ([one] if isinstance(one, Task) else tasks([one], seconds))]
     yield from _journaled(wanted, journal, lambda left: _in_processes(left, jobs))
 
 
 def sweep_on_cluster(listed: Sequence[Task], address: str, journal: Path | None = None) -> Iterator[Row]:
-    """The same on the workers of a Dask cluster that have this package; documents of a lost one are done again."""
+    """The same on the workers of an existing Dask cluster that have this package; documents of a lost one are done
+    again (by Dask's own rule up to three times).
+    """
     yield from _journaled(listed, journal, lambda left: _on_cluster(left, address))
 
 
@@ -220,7 +222,9 @@ def _on_cluster(listed: Sequence[Task], address: str) -> Iterator[Row]:
 
 
 def junit(rows: Iterable[Row]) -> str:
-    """The rows as JUnit XML: refuted fails; malformed and internal are errors; the others are skipped."""
+    """The rows as JUnit XML: refuted is a failure, malformed and internal are errors, undecided and unsupported are
+    skipped.
+    """
     rows = list(rows)
     suite = ElementTree.Element("testsuite", name="creaseproof", tests=str(len(rows)))
     counts = {"failures": 0, "errors": 0, "skipped": 0}
@@ -291,6 +295,6 @@ def _fixes(row: Row) -> list[dict[str, Any]]:
 
 
 def _uri(document: str) -> str:
-    """A file's name as a URI reference (RFC 3986): relative if the name is, what is not ASCII quoted."""
+    """A file's name as a URI reference (RFC 3986): relative if the name is, and what it may not hold quoted."""
     path = Path(document)
     return path.as_uri() if path.is_absolute() else quote(os.fsencode(path.as_posix()))

@@ -39,7 +39,8 @@ def bring(stage: Stage, creases: Sequence[StraightCrease], part: tuple[str, str]
             (whole if shared == set(crease.edges) else parts).append(number)
     shown = [crease_words(whole)] if whole else []
     if parts:
-        shown.append(f"{part[len(parts) > 1]} {crease_words(parts)}")
+        one, several = part
+        shown.append(f"{one if len(parts) == 1 else several} {crease_words(parts)}")
     if len(whole) + len(parts) == 1:
         return f"Fold {shown[0]}."
     return f"Bring {', and '.join(shown)} in together."

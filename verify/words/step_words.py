@@ -144,7 +144,8 @@ def light_words(folded: Folded, number: int, printed: bool = True) -> str:
     if not hidden and not print_hidden:
         return ""
     things = ["printed lines"] * print_hidden + hidden
-    words = " and ".join([", ".join(things[:-1]), things[-1]] if things[1:] else things)
+    *others, last = things
+    words = f"{', '.join(others)} and {last}" if others else last
     verb = "are" if print_hidden or len(things) > 1 else "is"
     turned = not print_hidden and not seen.out_of_sight(step.alignment, True, printed)
     light = ", or turn it over" if turned else ""

@@ -87,8 +87,8 @@ def forms(kind: Kind) -> Mapping[str, LetterForm]:
 
 def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> LetterForm:
     """A form from its proportions: `cells`, `rows` and `columns`, or `polygons`; maybe the `sheet`, or the `paper`
-    beyond the letter's box (left, right, below, above); and what it `lacks`. On a plain sheet rows that say `rest`
-    share what is left.
+    beyond the letter's box (left, right, below, above); and what it `lacks`, in words. On a plain sheet rows that say
+    `rest` share what the others leave of its height.
     """
     lacks = keys.get("lacks", "")
     if "polygons" in keys:

@@ -30,7 +30,9 @@ FORMS = ("line", "point", "through", "square")
 
 
 class Spot(NamedTuple):
-    """A place of the flat sheet on a layer, where it lies, and whether it is `plain` to see there."""
+    """A place of the flat sheet on a layer, and where it lies. `plain`: it can be seen: on top with its printed side
+    up, or outside on an edge or a crease.
+    """
 
     flat: Point
     image: Point
@@ -215,9 +217,11 @@ def _spot(stack: Stack, number: int, image: Point, plain: bool = True) -> Spot:
 
 @dataclass(frozen=True)
 class Choice:
-    """One alignment: `form`, spots of its two lines (of one and a place, or two places), `length` in floats. `kind`:
-    how sure the lines are. `way`: 1 if the second line runs as the first is laid on it, else -1. `sure`: without
-    creases' ends.
+    """One alignment: `form` line (two spots of each line), point or through (two spots), square (two spots of a line,
+    and one more); `length` of what is aligned, in floats.
+
+    `kind`: how sure the lines are, as `KINDS` has it. `way`: 1 if the second line runs as the first is laid on it, else
+    -1. `sure`: it needs no eye for places that only a crease has made.
     """
 
     form: str

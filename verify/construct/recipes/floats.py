@@ -56,7 +56,9 @@ class Rows(NamedTuple):
 
 
 def half_planes(polygon: Places) -> Places:
-    """The lines along the sides of a convex polygon (counter-clockwise), but for those too short for a direction."""
+    """The lines along the sides of a convex polygon (counter-clockwise), which lies beyond them; without sides too
+    short for a direction.
+    """
     step = np.roll(polygon, -1, axis=0) - polygon
     size = np.hypot(step[:, 0], step[:, 1])
     sides = size > _SHORTEST * np.abs(polygon).max()
@@ -93,7 +95,7 @@ class Drawn(NamedTuple):
         return Drawn(lines, np.stack([a * c - b * t, b * c + a * t], axis=2), on)
 
     def least_after(self, fold: Places, clear: float, moves: Chosen) -> int:
-        """At least so many lines carry it after a fold, if just these stretches move."""
+        """So many lines at least carry it after a fold, if just these stretches move; what may be one counts once."""
         heights = heights_of(self.ends, fold)
         images = self.lines[np.unique(self.on[moves & (heights.max(axis=1) > clear)])]
         images = images - 2 * np.outer(images[:, :2] @ fold[:2], fold)

@@ -297,7 +297,9 @@ def crossed(corners: Sequence[Point], height: Callable[[Point], Number]) -> list
 
 
 def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, Number] | None:
-    """From which to which share of the way from a to b lies in a convex polygon, border counted; None for none."""
+    """From which to which share of the way from a to b lies in a convex polygon (counter-clockwise, border counted);
+    None if none does.
+    """
     low, high = Number.of(0), Number.of(1)
     for p, q in around(polygon):
         h, k = cross(p, q, a), cross(p, q, b)

@@ -172,7 +172,9 @@ def _lies_in(face: Face, other: Face) -> bool:
 
 @dataclass
 class AllLayers(Deepening[Silhouette]):
-    """All recipes of a length of `LAYING`, `SQUARE` or `QUARTERS`, but those that clash or fold along the outline."""
+    """All recipes of a length of the folds of `LAYING`, of `SQUARE` if `square`, or of `QUARTERS` if `quarters` too,
+    but those that clash or fold along the outline.
+    """
 
     square: bool = False
     quarters: bool = False

@@ -14,9 +14,11 @@ from verify.exact.plane import Point, locate
 
 
 def no_recipe(start: Start) -> str:
-    """Why no sequence of simple folds frees the target; an empty text if the theorem does not say so.
+    """Why no sequence of simple folds, of all layers or of some, frees the target; an empty text if the theorem does
+    not say so.
 
-    The first crease across a piece of the figure runs straight through it, and is a line of symmetry near its outline.
+    The first crease across a piece of the figure that stays to the end runs straight through it, and is a line of
+    symmetry near each place where it meets the outline.
     """
     if not start.pieces or not margin_all_round(start) or any(map(first_crease, start.pieces)):
         return ""
@@ -29,7 +31,9 @@ def no_recipe(start: Start) -> str:
 
 
 def first_crease(outline: Ink) -> Mirror | None:
-    """A line that meets an outline, sides at right angles and corners along bisectors; None if there is none."""
+    """A line that meets the outline of a polygon (with holes or without), sides at right angles and corners along
+    bisectors; None if there is none.
+    """
     return next((m for m in _crossing(outline) if symmetric_along(outline, m)), None)
 
 
@@ -79,8 +83,8 @@ def symmetric_along(outline: Ink, fold: Mirror) -> bool:
 
 
 def no_all_layers_recipe(start: Start) -> str:
-    """Why no sequence of all-layers folds frees the target; an empty text if the theorem, that the first to divide a
-    piece of the figure runs along its line of symmetry, does not say so.
+    """Why no sequence of all-layers folds, however long, frees the target; an empty text if the theorem, that the first
+    to divide a piece of the figure runs along its line of symmetry, does not say so.
     """
     if not start.pieces or not margin_all_round(start) or any(map(mirror_lines, start.pieces)):
         return ""

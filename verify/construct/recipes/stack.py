@@ -95,7 +95,9 @@ class Stack:
     layers: tuple[Layer, ...]
 
     def fold(self, fold: Fold, step: int, slant: bool = True) -> Stack | None:
-        """The stack after a fold that the paper allows; None as `Layer.folded` of a layer that moves."""
+        """The stack after a fold; None where `Layer.folded` is None for a layer that moves. Assumes, and does not
+        check, that the paper allows it.
+        """
         stay: list[Layer] = []
         move: list[Layer] = []
         for number, layer in enumerate(self.layers):

@@ -25,8 +25,9 @@ from verify.pattern.subdivision import Subdivision
 class Start:
     """Where a search starts: the sheet of `document`, flat or folded as `recipe` says, with its target on it.
 
-    `stack`: the paper as it lies; `places`: points and marks on the flat sheet. `pieces`: the outline of each piece of
-    the figure there (an odd number of outlines enclose it), or None if the target does not say what is figure.
+    `stack`: the paper as it lies; `places`: points and marks on the flat sheet, in the same field. `pieces`: the
+    outline of each piece of the figure there (an odd number of outlines enclose it), or None if the target does not say
+    what is figure.
     """
 
     document: Document

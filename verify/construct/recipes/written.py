@@ -61,7 +61,9 @@ def _from_the_other_side(stack: Stack, fold: Fold) -> Fold:
 
 
 def drawing_outside(start: Start, folds: Folds) -> Folds:
-    """The same folds of a flat sheet, the first going behind, so that the side that is drawn on stays outside."""
+    """The same folds of a flat sheet, the first going behind, so that the side that is drawn on stays outside. Folds of
+    some layers then all go the other way.
+    """
     if _first(start) > 1 or not folds[0].over:
         return folds
     if all(fold.moving is None for fold in folds):
@@ -75,7 +77,8 @@ def drawing_outside(start: Start, folds: Folds) -> Folds:
 
 def written(start: Start, folds: Folds, *, behind: bool = False) -> Recipe:
     """The recipe of these folds (at least one) of a document's sheet, after those from which the search started;
-    `behind`: the first, of all layers, is written as if it went over. Raises `LookupError` if no mark tells its layers.
+    `behind`: the first, of all layers, goes behind, with alignments as if it went over. Raises `LookupError` if no mark
+    tells the layers of a fold from others.
     """
     document = start.document
     corners = [name for loop in (document.outline, *document.holes) for name in loop]

@@ -51,7 +51,9 @@ class Precrease:
 
 @dataclass(frozen=True)
 class Stage:
-    """Creases folded together: fold `edges`, and the layer order after it, where those still open are flat."""
+    """Creases folded together: fold `edges`, and the layer `order` after it; in its fold map,
+    `order.overlaps.fold_map`, creases that are still open are flat.
+    """
 
     edges: tuple[int, ...]
     order: LayerOrder
@@ -88,8 +90,8 @@ class Stages:
 def stages_to(order: LayerOrder, limits: Limits = Limits()) -> Stages:
     """An order in which to crease a pattern and to collapse it, by stages that all lie flat, to this layer order.
 
-    Not proved: that hands get from each to the next, and, where vertices have over 12 folds or 60 groups were tried,
-    that there are no finer ones. Raises `LimitReached`.
+    Not proved: that hands get from each to the next without opening others, and, where vertices have over 12 folds or
+    60 groups were tried, that there are no finer ones. Raises `LimitReached`.
     """
     s = order.overlaps.subdivision
     edges = list(s.edges)

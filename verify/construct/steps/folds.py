@@ -55,7 +55,9 @@ class PartlyFolded:
 
 @dataclass(frozen=True)
 class PanelFold:
-    """A simple fold with face 0 front up: `flaps` (sets of panels) turn about the edges `bent` of a `line`."""
+    """A simple fold with face 0 front up: `flaps` (sets of panels) turn over or behind, about the edges `bent` of a
+    line. `line` and `side` are those of the state's `Lying`.
+    """
 
     line: int
     side: int

@@ -50,7 +50,9 @@ class Elimination:
 
 
 def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
-    """The pattern as a map or strip; None if it is none. Creases drawn `either`, of strips alone, go as in `order`."""
+    """The pattern as a map or strip; None if it is none. Creases drawn `either`, of strips alone, go as in `order`: one
+    way to fold a strip is as good as another (Arkin et al. 2004).
+    """
     document = s.drawing.document
     corners = [s.drawing.places[name] for name in document.outline]
     is_open = any(e.kind == "either" for e in s.edges)

@@ -172,7 +172,7 @@ class Lying:
         return list(zip(low, high, strict=True))
 
     def crossings(self, line: int) -> list[Crossing]:
-        """What crosses a line of the folded plane, stretch after stretch; never nothing. Exact."""
+        """What crosses a line of the folded plane, stretch after stretch, without those that nothing crosses. Exact."""
         o, s = self.overlaps, self.panels.s
         a, b = (o.spots[x] for x in o.line_spots[line])
         images = self.fold_map.images

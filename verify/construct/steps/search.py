@@ -1,7 +1,7 @@
 """The search for simple folds from the flat sheet to the folded state, in one of the models.
 
 Every crease is folded once and stays folded. All states that simple folds reach are gone through, each once, so that a
-sequence is found if there is one (proofs/theory/simple-folds.md), unless a limit comes first.
+sequence is found, or it is shown that there is none (proofs/theory/simple-folds.md), unless a limit comes first.
 """
 
 from __future__ import annotations
@@ -35,8 +35,8 @@ _BROAD = 200  # so many states breadth first; then depth first
 class Sequence:
     """What the search found: `folds` from the flat sheet to the folded state, or None if there are none.
 
-    `reached`: the most fold edges that any sequence folded; `states`: how many were looked at. `why`: why there are
-    none, if elimination (of a map) says so.
+    `reached`: the most fold edges that any sequence folded; `states`: how many were looked at, all if `folds` is None.
+    `why`: why there are none, if elimination (of a map) says so, without looking at all states.
     """
 
     folds: tuple[PanelFold, ...] | None

@@ -1,7 +1,8 @@
 """The handout: a PDF to print, fold from and cut. True-scale template, steps, cautions, and the teacher's page.
 
 Only a certified document gets a template; any other a page that says why not. All grey, so that any printer does.
-Drawings are rounded to a ten-thousandth of a millimetre: what was proved stands on the teacher's page.
+Drawings are rounded to a ten-thousandth of a millimetre and prove nothing: what was proved stands on the teacher's
+page.
 """
 
 from __future__ import annotations

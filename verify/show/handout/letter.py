@@ -35,8 +35,9 @@ _AGAIN = " Open it again; the crease stays as a guide line."
 class Letter:
     """A letter of the word: its name, and the certified recipe that makes it.
 
-    `plain`: the plain sheet (`A4`, `letter`, `square`) from which it is folded by `landmarks`; without it, it needs its
-    template, and `rehearsal` is the letter from one. `lacks`: what that goes without. `apart`: a gap stands before it.
+    `plain`: the plain sheet (`A4`, `letter`, `square`) from which it is folded by `landmarks`, with no template and no
+    measuring; without it, it needs its template, and `rehearsal` is the letter from a plain sheet, in proportions of
+    its own, if there is such a form. `lacks`: what that goes without. `apart`: a gap stands before it.
     """
 
     name: str

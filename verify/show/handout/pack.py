@@ -99,9 +99,15 @@ class _Pack:
 
     def rows_of_letters(self) -> Flowable:
         """The letters at one scale: in as few rows as are readable, or else in as many as make them largest."""
-        scenes = [(letter.apart, self.subjects[letter.name].scene) for letter in self.letters]
-        each = [(apart, scene, *_size(scene)) for apart, scene in scenes if scene is not None]
-        sized = [one for apart, s, w, h in each for one in ((None, h / 2, h), (s, w, h))[not apart :]]
+        sized: list[_Sized] = []
+        for letter in self.letters:
+            scene = self.subjects[letter.name].scene
+            if scene is None:
+                continue
+            width, height = _size(scene)
+            if letter.apart:
+                sized.append((None, height / 2, height))
+            sized.append((scene, width, height))
         high = max(h for _, _, h in sized)
 
         def scale(rows: int) -> float:
