@@ -1,7 +1,8 @@
 """One number field that holds all the numbers of a document, with what a checker cannot get by arithmetic.
 
-All cosines and tangents first: they generate a real subfield of a cyclotomic field, found by its Galois group
-(``cyclotomic.py``). Then the square roots, from the inside out, where the field does not hold them (``tower.py``).
+`read_numbers` builds it, and gives roots, cosines, tangents and reciprocals in it. All cosines and tangents come first:
+they generate a real subfield of a cyclotomic field, found by its Galois group (``cyclotomic.py``). Then the square
+roots, from the inside out, where the field does not hold them (``tower.py``).
 """
 
 from __future__ import annotations

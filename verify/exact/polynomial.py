@@ -52,7 +52,7 @@ def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
 
 def from_power_sums(sums: Sequence[int]) -> tuple[int, ...]:
     """The monic polynomial whose n roots have the power sums s_1 ... s_n (Newton's identities), of algebraic integers
-    closed under conjugation: ArithmeticError if its coefficients are no integers.
+    closed under conjugation; `sums[i]` is s_(i+1). Raises ArithmeticError if its coefficients are no integers.
     """
     elementary = [1]
     for k in range(1, len(sums) + 1):

@@ -22,7 +22,7 @@ _NONE = np.zeros((0, 3), dtype=np.int32)
 
 def circles(above: Above, faces: NDArray[np.intp], common: CommonPoints) -> Triples:
     """Triples f over g over h over f with a common point; [] only if there is none. `faces`: those in circles of any
-    length.
+    length, in order.
 
     All triples if they are few, else one or two for each two faces: a little about all leads sooner to an order.
     """

@@ -26,7 +26,8 @@ Literals = NDArray[np.int32]
 
 
 class Conditions(NamedTuple):
-    """All conditions of a folded pattern but transitivity; the variable of a pair of faces is its number, from 1.
+    """All conditions of a folded pattern but transitivity; the variable of a pair of faces is its number in
+    `overlaps.pairs`, from 1.
 
     `fixed`: literals, with their `fixed_edges`. `equal`: rows of two literals, with edge, edge or -1, face or -1 in
     `equal_from`. `even`: rows of four literals, with their two edges in `even_from`.

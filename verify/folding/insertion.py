@@ -52,7 +52,9 @@ class Arrival:
 
 @dataclass(frozen=True)
 class Pile:
-    """Faces of a pile as they come, and each fold's two. `turns`: a stack may be turned like a wheel, or read down."""
+    """Faces of a pile as they come, and the two faces of each of its `folds`. `turns`: a stack may be turned like a
+    wheel, or read down.
+    """
 
     arrivals: tuple[Arrival, ...]
     folds: tuple[Pair, ...]

@@ -45,7 +45,9 @@ _CREASE = EdgeKey(1)
 
 @dataclass(frozen=True)
 class Silhouette:
-    """A silhouette, covered by convex `faces` that may overlap, and the outline inside the sheet on it, exactly."""
+    """A silhouette, covered by convex `faces` that may overlap, and the outline on it, exactly. `ink` is without what
+    lies along the sheet's own edge: that is cut already.
+    """
 
     faces: tuple[Face, ...]
     ink: Ink
