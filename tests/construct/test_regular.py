@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import partial
 from itertools import combinations
 from math import cos, hypot, lcm, pi, sin
 from typing import Any
@@ -24,6 +25,9 @@ from verify.tasks.construct import Constructed, construct
 # a stroke under 45°, ten units wide, and its mirror image, to two decimals
 CHEVRON = [("30", "50"), ("37.07", "57.08"), ("60", "34.14"), ("82.93", "57.06"), ("90.01", "50"), ("60", "20")]
 FISH = [(0, 0), (2, 2), (4, 2), (6, 0.5), (8, 2), (8, -2), (6, -0.5), (4, -2), (2, -2)]
+# hardly a line of it is under 45° to another, and the eye lies on one side of its mirror line
+HERRING = [(0, 0), (3, 2.5), (7.5, 2), (9.5, 0.5), (12, 2.5), (12, -2.5), (9.5, -0.5), (7.5, -2), (3, -2.5)]
+EYE = [(2.4, 0.6), (3, 1), (3.4, 0.5), (2.8, 0.1)]
 
 
 def check(drawn: Document, found: Snapped, most: Fraction) -> None:
@@ -70,10 +74,11 @@ def test_nothing_regular_within_no_distance_or_one_that_is_larger_than_the_figur
         regular(target(CHEVRON), Fraction(most))
 
 
-def drawn_at(degrees: float) -> Document:
-    angle = degrees * pi / 180
-    places = [(10 * (x * cos(angle) - y * sin(angle)), 10 * (x * sin(angle) + y * cos(angle))) for x, y in FISH]
-    return target([(f"{x:.3f}", f"{y:.3f}") for x, y in places], margin=20)
+def drawn_at(degrees: float, *outlines: list[tuple[float, float]]) -> Document:
+    """The fish, or these outlines, ten times as large and turned."""
+    c, s = 10 * cos(degrees * pi / 180), 10 * sin(degrees * pi / 180)
+    loops = [[(f"{c * x - s * y:.3f}", f"{s * x + c * y:.3f}") for x, y in loop] for loop in outlines or (FISH,)]
+    return target(*loops, margin=20)
 
 
 def by_hand(made: Constructed) -> tuple[int, int]:
@@ -93,10 +98,11 @@ def test_a_turned_figure_takes_no_more_creases_than_upright() -> None:
 
 
 @pytest.mark.parametrize("degrees", [15, 37.3, 80])
-def test_a_turned_mirror_image_becomes_one(degrees: float) -> None:
-    """About the line through the fish's nose, reflected by shapely's own affine map."""
-    drawn = drawn_at(degrees)
-    found = turned(drawn, Fraction(2, 5), regular)
+@pytest.mark.parametrize("outlines", [(FISH,), (HERRING, EYE)])
+def test_a_turned_mirror_image_becomes_one(outlines: tuple[list[tuple[float, float]], ...], degrees: float) -> None:
+    """The largest outline, about the line through the fish's nose, reflected by shapely's own affine map."""
+    drawn = drawn_at(degrees, *outlines)
+    found = turned(drawn, Fraction(2, 5), partial(regular, parts=len(outlines) > 1))
     check(drawn, found, Fraction(2, 5))
     at = draw(found.document).places
     corners: list[Any] = [tuple(map(float, at[n])) for n in found.document.loops[0]]

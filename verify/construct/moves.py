@@ -82,9 +82,9 @@ def trials(
     def drawn(found: Snapped) -> Snapped:
         return found if plain is document else seen_from(document, found, limits)
 
-    def upright(mm: Fraction) -> Trial:
+    def upright(mm: Fraction, parts: bool) -> Trial:
         def find() -> Snapped:
-            return drawn(turned(plain, mm / unit, lambda one, most: regular(one, most, limits), limits))
+            return drawn(turned(plain, mm / unit, lambda one, most: regular(one, most, limits, parts=parts), limits))
 
         return Trial(_UPRIGHT, find, limits.degree)
 
@@ -99,7 +99,7 @@ def trials(
         simple(first, 8),
         *(equal(mm, 8) for mm in dict.fromkeys((first, far))),
         equal(far, 12),
-        upright(far),
+        *(upright(far, parts) for parts in (False, True)),
         *(equal(mm, order, True) for order in (8, *found) for mm in dict.fromkeys((first, far))),
     ]
     if nudge <= first:
@@ -116,6 +116,7 @@ def trials(
         *(simple(nudge, order) for order in (4, 8)),
         *(equal(nudge, order) for order in (8, 12)),
         equal(nudge, 8, True),
+        upright(nudge, True),
     ]
 
 

@@ -1,9 +1,9 @@
 """A turned drawing set upright by a rotation with rational sine and cosine: numbers stay exact.
 
 Mirror images are kept by what moves a target if its mirror line is upright or level, and few creases come of lines that
-are upright, level or under 45° to that. So a target with a mirror line, or most of whose lines are multiples of 45°
-from one direction, is turned until that is upright, moved there, and turned back. The rotation is that of a Pythagorean
-triangle; what it is off by is for the movement to mend.
+are upright, level or under 45° to that. So a target with a mirror line, or whose largest outline has one, or most of
+whose lines are multiples of 45° from one direction, is turned until that is upright, moved there, and turned back. The
+rotation is that of a Pythagorean triangle; what it is off by is for the movement to mend.
 """
 
 from __future__ import annotations
@@ -47,6 +47,10 @@ def turned(
     names = list(dict.fromkeys(n for lines in (*document.loops, *document.paths) for n in lines))
     at = np.array([[float(x) for x in places[n]] for n in names])
     angle = _mirror_angle(at, 2 * float(most))
+    if angle is None and len(document.loops) > 1:
+        outlines = [at[[names.index(n) for n in dict.fromkeys(loop)]] for loop in document.loops]
+        largest = max(outlines, key=lambda outline: np.ptp(outline, axis=0).max())
+        angle = _mirror_angle(largest, 2 * float(most))
     if angle is None:
         lines = [(places[a], places[b]) for a, b in document.target_lines()]
         angle = _common_angle([(float(b.x - a.x), float(b.y - a.y)) for a, b in lines], float(most))
