@@ -271,6 +271,11 @@ def test_upper_case_suffix_in_the_command(tmp_path: Path) -> None:
     assert check_files(path, proof).accepted
 
 
+def test_a_dict_is_no_document_and_is_told_what_reads_it() -> None:
+    with pytest.raises(TypeError, match=r"found a dict; expected a document .*verify\.read reads a dict"):
+        verify.certify({"format": "creaseproof-pattern/1"})  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize(
     "document",
     [

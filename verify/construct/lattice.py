@@ -72,8 +72,9 @@ def _solving(basis: Integers, values: Integers) -> Integers | None:
         order = np.argsort([sum(x * x for x in row) for row in basis], kind="stable")
         basis, values = basis[order], values[order]
         rows = basis.astype(float)
-        size = float(np.median(np.linalg.norm(rows, axis=1)[values != 0]))
-        weighed = values.astype(float) * (heavy * size / float(largest))
+        with np.errstate(over="ignore", invalid="ignore"):  # numbers beyond floats are refused below
+            size = float(np.median(np.linalg.norm(rows, axis=1)[values != 0]))
+            weighed = values.astype(float) * (heavy * size / float(largest))
         if not (np.isfinite(rows).all() and np.isfinite(weighed).all()):
             return None
         steps = _reducing(np.column_stack([rows, weighed]))

@@ -150,10 +150,13 @@ class Recipe(Document):
 
 def load_any(path: str | Path | Document) -> Document:
     """Read a pattern or a recipe from a file, by its `format` (one that was read comes back as it is). Raises
-    `Malformed`.
+    `Malformed`, and `TypeError` for what is neither.
     """
-    if not isinstance(path, str | Path):
+    if isinstance(path, Document):
         return path
+    if not isinstance(path, str | Path):
+        found = type(path).__name__
+        raise TypeError(f"found a {found}; expected a document or the path of its file (verify.read reads a dict)")
     data, toml = content_of(path)
     return read_any(data, source=str(path), toml=toml)
 
