@@ -7,6 +7,7 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import count
 
 import networkx as nx
@@ -380,3 +381,15 @@ def test_sets_that_come_again_use_up_the_seconds_too(monkeypatch: pytest.MonkeyP
     made = construct(letter_document("L"), tries=10_000, limits=Limits(seconds=200))
     assert made.verdict == "certified"
     assert next(ticks) < 250
+
+
+def test_a_limit_of_the_certificate_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A pattern is found, and what proves it comes to a limit."""
+
+    def in_few_faces(document: Document, limits: Limits, _: object) -> verify.Result:
+        return verify.certify(document, replace(limits, faces=3))
+
+    monkeypatch.setattr("verify.tasks.construct.certify", in_few_faces)
+    found = construct(target(SQUARE), exact=True)
+    assert found.verdict == "undecided"
+    assert "undecided: the limit faces = 3 was reached" in found.reason

@@ -350,7 +350,7 @@ class _Search:
                     as_drawn=self.as_drawn,
                     stopped=self.stopped,
                 )
-            said = "; ".join(f.message for f in result.failures)
+            said = "; ".join(f.message for f in result.reasons)
             self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
         return None
 
