@@ -9,6 +9,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from itertools import combinations, permutations, product
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -19,13 +20,16 @@ from tests.places import PROOFS
 from tests.profiles import examples
 from verify.kernel.check import check_bytes
 from verify.kernel.expression import Evaluator, tokens
-from verify.kernel.folded import check_fold
+from verify.kernel.folded import Fold, check_fold
 from verify.kernel.numbers import Algebraic, Field, lowest
 from verify.kernel.order import check_order
 from verify.kernel.paper import Paper
+from verify.kernel.plane import Point
 from verify.kernel.reading import Malformed, Rejected, Work
+from verify.kernel.recipe import UnfoldStep
+from verify.kernel.refutation import of_two_edges
 from verify.kernel.statement import read_document
-from verify.kernel.subdivision import check_face
+from verify.kernel.subdivision import BORDER, Subdivision, check_face
 from verify.kernel.table import Table
 
 from . import test_certified as certified
@@ -592,6 +596,44 @@ def test_nothing_refutes_the_square_by_a_vertex() -> None:
     for v in range(len(cert["vertices"])):
         made = refuting(copy.deepcopy((document, cert)), {"kind": "maekawa", "vertex": v})
         assert run(made).code == "refutation.maekawa"
+
+
+def test_an_image_of_other_lengths_is_no_isometry() -> None:
+    """The first edge of a square is twice as long, and all else half as far from its start: the products of the first
+    edge with the other steps are as they should be, and only its own length tells.
+    """
+    square_of: list[Point] = [(0, 0, 1), (1, 0, 1), (1, 1, 1), (0, 1, 1)]
+    images: list[Point] = [(0, 0, 1), (2, 0, 1), (1, 1, 2), (0, 1, 2)]
+    sub: Any = SimpleNamespace(vertices=square_of, faces=[[0, 1, 2, 3]], beside=[])
+    check_fold(Fold(square_of, frozenset()), sub, Q)
+    with pytest.raises(Rejected) as refusal:
+        check_fold(Fold(images, frozenset()), sub, Q)
+    assert refusal.value.code == "fold.isometry"
+
+
+def test_folds_are_undone_one_after_the_other() -> None:
+    """After three folds two steps that undo one each lead to the state after the first."""
+    paper: Any = SimpleNamespace(steps=[UnfoldStep(1), UnfoldStep(1)], now=3, before=[0, 1, 2])
+    for number, state in ((1, 2), (2, 1)):
+        Paper.take(paper, number, {})
+        assert paper.now == state
+    assert paper.before == [0]
+
+
+def test_edges_that_only_touch_share_no_segment() -> None:
+    """Two creases end to end on one line of a flat sheet of four squares: no condition follows."""
+    places = [(x, y) for y in range(3) for x in range(3)]
+    faces = [[v, v + 1, v + 4, v + 3] for v in (0, 1, 3, 4)]
+    face_of = {pair: f for f, face in enumerate(faces) for pair in zip(face, face[1:] + face[:1], strict=True)}
+    edges = [(u, v) for n, (u, v) in enumerate(face_of) if (v, u) not in [*face_of][:n]]
+    number = {pair: n for n, (u, v) in enumerate(edges) for pair in ((u, v), (v, u))}
+    beside = [(face_of[u, v], face_of.get((v, u), BORDER)) for u, v in edges]
+    points: list[Point] = [(x, y, 1) for x, y in places]
+    sub = Subdivision(points, faces, edges, number, beside, ["either"] * len(edges), {})
+    table = Table(Q, sub, Fold(points, frozenset()))
+    lower, upper = [1, 4], [4, 7]
+    assert of_two_edges({"edges": [lower, upper]}, "core", table) == []
+    assert table.gap(table.line_of[number[1, 4]], number[1, 4], number[4, 7]) == (1, 1)
 
 
 FOLDED = sorted(

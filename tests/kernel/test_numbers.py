@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 from fractions import Fraction
+from itertools import cycle, islice
 from math import isqrt, lcm
 
+import mpmath
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from sympy.ntheory.continued_fraction import continued_fraction_periodic
 
 from tests.profiles import examples
 from verify.kernel.expression import Evaluator, tokens
@@ -53,7 +56,25 @@ def test_ring_operations(a: int, b: int, c: int, d: int) -> None:
     assert (x * 3).c == (3 * x).c == (3 * a, 3 * b)
 
 
-def test_best_approximations_need_more_bits() -> None:
+@pytest.mark.parametrize("n", [2, 3, 5, 6, 7, 10, 11, 13, 14, 15])
+def test_convergents_are_not_taken_for_zero(n: int) -> None:
+    """p² − nq² tells the sign of p − q√n, which is never 0; with sympy's continued fraction p/q comes near √n."""
+    field = Field((-n, 0, 1), Fraction(isqrt(n)), Fraction(isqrt(n) + 1), Work(0, 0))
+    whole, period = continued_fraction_periodic(0, 1, n)
+    (p, q), (before_p, before_q) = (int(whole), 1), (1, 0)
+    for term in islice(cycle(map(int, period)), 500):
+        assert field.sign(Algebraic(field, (p, -q))) == (1 if p * p > n * q * q else -1)
+        (p, q), (before_p, before_q) = (term * p + before_p, term * q + before_q), (p, q)
+
+
+@pytest.mark.parametrize("p", [(1, -1000, 1), (-1, 10**6, 3, 1), (-1, 7, 0, 5000, 1)])
+def test_all_roots_are_within_reach(p: tuple[int, ...]) -> None:
+    """Those that mpmath finds; others than the one in the interval may be far larger."""
+    reach = 2 ** Field(p, Fraction(0), Fraction(1, 4), Work(0, 0)).reach
+    assert all(abs(root) <= reach for root in mpmath.polyroots(p[::-1], maxsteps=200, extraprec=200))
+
+
+def test_decimal_approximations_of_any_length() -> None:
     for digits in (10, 50, 300, 1000):
         p = isqrt(2 * 10 ** (2 * digits))
         assert ROOT2.sign(Algebraic(ROOT2, (-p, 10**digits))) == 1
