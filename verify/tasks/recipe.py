@@ -470,7 +470,7 @@ class _Search:
 
 
 def _part(clock: Clock, share: float, most: float = inf) -> Clock:
-    """A clock for a part of the time that is left, of at most so many seconds."""
+    """A clock for a part of the time that is left, no longer than `most` seconds."""
     left = clock.left
     return clock if left is None else Clock(min(left * share, most), "this part of the search")
 
