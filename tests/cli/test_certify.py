@@ -986,6 +986,16 @@ def test_to_be_stopped_is_no_verdict(documents: dict[str, Path], monkeypatch: py
     assert (result.exit_code, result.output) == (130, "stopped\n")
 
 
+def test_an_answer_that_no_one_reads_is_no_verdict(documents: dict[str, Path]) -> None:
+    """Status 141, as shells have it (128 and the number of the signal, SIGPIPE: POSIX, bash), and not a word."""
+    command = [sys.executable, "-m", "verify.cli", "explain", str(documents["certified"])]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as asked:
+        assert asked.stdout is not None
+        asked.stdout.close()
+        _, said = asked.communicate()
+    assert (asked.returncode, said) == (141, "")
+
+
 def test_to_be_stopped_while_it_loads_is_no_verdict_either() -> None:
     pressed = """
 import sys

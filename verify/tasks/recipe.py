@@ -335,7 +335,7 @@ class _Search:
             self._improve(AllLayers(start.picture, self.clock, square=True), SQUARE)
         if told.frees and self.best is None:
             self._improve(AllLayers(start.picture, self.clock, square=True, quarters=True), QUARTERS)
-        if self.best is None or self.cut_short:
+        if self.best is None or (self.cut_short and self.best.folds > self.least):
             most = (_NARROW_MOST if self.cut_short else _GLANCE) / 2
             if not self.wanted.all_layers:
                 self._narrowly(SomeLayers(start.stack, _part(self.whole, 1 / 2, most)))
