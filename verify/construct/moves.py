@@ -15,7 +15,7 @@ from functools import partial
 from verify.construct.ended import ended
 from verify.construct.net import NotSnapped
 from verify.construct.regular import rational, regular, turn_orders
-from verify.construct.snapping import Snapped, rounded_target, seen_from
+from verify.construct.snapping import Snapped, movements, rounded_target
 from verify.construct.turned import turned
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
@@ -59,7 +59,7 @@ def trials(
     unit = IN_MM[document.unit]
 
     def as_drawn(degree: int) -> Trial:
-        return Trial("", lambda: Snapped(document, (), 0.0), degree)
+        return Trial("", lambda: Snapped(document), degree)
 
     def simple(mm: Fraction, order: int = 4, *, coarse: bool = False) -> Trial:
         find = partial(rational, document, mm / unit, limits, order=order, coarse=coarse)
@@ -80,13 +80,14 @@ def trials(
     plain = rounded_target(document, limits)
 
     def drawn(found: Snapped) -> Snapped:
-        return found if plain is document else seen_from(document, found, limits)
+        """With the movements from the document itself."""
+        return Snapped(found.document, movements(document, found.document, limits))
 
     def upright(mm: Fraction, parts: bool) -> Trial:
-        def find() -> Snapped:
-            return drawn(turned(plain, mm / unit, lambda one, most: regular(one, most, limits, parts=parts), limits))
+        def mover(one: Document, most: Fraction) -> Snapped:
+            return regular(one, most, limits, parts=parts)
 
-        return Trial(_UPRIGHT, find, limits.degree)
+        return Trial(_UPRIGHT, lambda: drawn(turned(plain, mm / unit, mover, limits)), limits.degree)
 
     def equal(mm: Fraction, order: int, parts: bool = False) -> Trial:
         def find() -> Snapped:

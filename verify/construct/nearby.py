@@ -16,13 +16,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import sqrt
 from typing import Any
 
 from verify.construct import directions as way
 from verify.construct.directions import FAMILIES, Family
 from verify.construct.folded import Folding, fold_forms
 from verify.construct.sketch import Sketch, Slopes
+from verify.construct.snapping import Move, movements
 from verify.cutting.cut import cut
 from verify.exact.expression import DegreeLimit, NumberLimits
 from verify.exact.field import read_numbers
@@ -53,16 +53,6 @@ _STAGES: tuple[tuple[bool, tuple[Slopes, ...]], ...] = (
 _TOGETHER = 8
 _BRIEF = 8
 _WRONG = 3  # so many points may alone be wrong
-
-
-@dataclass(frozen=True)
-class Move:
-    """A point that moves: its coordinates before and after, as texts, and how far, in the document's unit."""
-
-    name: str
-    before: tuple[str, str]
-    after: tuple[str, str]
-    distance: float
 
 
 @dataclass(frozen=True)
@@ -214,7 +204,7 @@ def _of_few(
     folded = _folded(proposed, limits)
     if folded is None or not folded.exists or _cut_exact(proposed, folded) is False:
         return None
-    moves = _moves(document, proposed, limits)
+    moves = movements(document, proposed, limits)
     if any(m.distance > float(proposal.most) for m in moves):
         return None
     family = "the fewest points, onto round numbers"
@@ -290,7 +280,7 @@ def _simplest_numbers(document: Document, unit: Fraction, most: Fraction, limits
         proposed = replace(document, points=points, raw=None)
         folded = _folded(proposed, limits)
         if folded is not None and folded.exists:
-            moves = _moves(document, proposed, limits)
+            moves = movements(document, proposed, limits)
             if all(m.distance <= float(most) for m in moves):
                 family = f"fractions with denominators up to {bound}"
                 yield NearPattern(proposed, family, 0, 0, moves, unit, most, _cut_exact(proposed, folded))
@@ -304,19 +294,6 @@ def _simplest(text: str, unit: Fraction, bound: int) -> str:
     value = Fraction(text)
     simple = way.simplest_between(value - unit / 2, value + unit / 2)
     return str(simple) if simple.denominator <= bound and simple != value else text
-
-
-def _moves(before: Document, after: Document, limits: Limits) -> tuple[Move, ...]:
-    """What moved from one document to the other, farthest first, then in the order of the points."""
-    texts = [t for d in (before, after) for pair in d.points.values() for t in pair]
-    numbers = read_numbers(texts, NumberLimits(degree=limits.degree)).numbers
-    moves = []
-    for name, old in before.points.items():
-        new = after.points[name]
-        x, y = (numbers[b] - numbers[a] for a, b in zip(old, new, strict=True))
-        if x or y:
-            moves.append(Move(name, old, new, sqrt(float(x * x + y * y))))
-    return tuple(sorted(moves, key=lambda m: -m.distance))
 
 
 def _proposed(sketch: Sketch, limits: Limits) -> Iterator[NearPattern]:
@@ -340,7 +317,7 @@ def _proposed(sketch: Sketch, limits: Limits) -> Iterator[NearPattern]:
         folded = folded or now
         if now is None or not now.exists:
             continue
-        moves = _moves(sketch.document, document, limits)
+        moves = movements(sketch.document, document, limits)
         if all(m.distance <= sketch.reach * (1 + 1e-9) for m in moves):
             name, lines, exact = sketch.family_name(), len(sketch.lines), _cut_exact(document, now)
             yield NearPattern(document, name, recognised, lines, moves, sketch.unit, sketch.most, exact)

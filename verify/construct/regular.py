@@ -61,7 +61,7 @@ def regular(
         raise NotSnapped("no line may move")
     net = Net(document, limits)
     if not net.lines:
-        return Snapped(document, (), 0.0)
+        return Snapped(document)
     if not all(x.is_rational for v in net.vertices for x in net.before.vertices[v]):
         raise NotSnapped("the drawing's numbers are not rational")
     circle = Circle(order)
@@ -92,7 +92,7 @@ def rational(
         raise NotSnapped("no line may move")
     net = Net(document, limits)
     if not net.lines:
-        return Snapped(document, (), 0.0)
+        return Snapped(document)
     lattice = _Lattice(net, most, Circle(order))
     steps = _steps((4 if coarse else 1) * float(most), most / _FINE, (1, 2, 5))
     for mirrors, _ in _as_whole(net, 2 * float(most)) if order == 8 else [((), ())]:

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from itertools import combinations, islice, pairwise
 from typing import Any
 
-from verify.construct.nearby import Move, near_patterns
+from verify.construct.nearby import near_patterns
+from verify.construct.snapping import Move
 from verify.cutting.cut import Cut
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.exact.number import Number

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import dist, sqrt
+from math import dist
 
 from verify.construct.frame import Places
-from verify.construct.nearby import Move
 from verify.construct.net import Net, regions
 from verify.construct.written import exact_texts
+from verify.exact.plane import difference, dot
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
@@ -19,15 +19,37 @@ _ROUNDED = 10**9  # to so small a part of the document's unit
 
 
 @dataclass(frozen=True)
-class Snapped:
-    """A document whose target was moved.
+class Move:
+    """A point that moves: its coordinates before and after, as texts, and how far, in the document's unit."""
 
-    `moves` are the points that moved, farthest first, `greatest` the longest way, in the document's unit.
-    """
+    name: str
+    before: tuple[str, str]
+    after: tuple[str, str]
+    distance: float
+
+
+def movements(before: Document, after: Document, limits: Limits = Limits()) -> tuple[Move, ...]:
+    """What moved from one document to the other, farthest first, then in the order of the points. In floats."""
+    places, now = draw(before, limits).places, draw(after, limits).places
+    moves = [
+        Move(name, old, after.points[name], dist(map(float, places[name]), map(float, now[name])))
+        for name, old in before.points.items()
+        if after.points[name] != old
+    ]
+    return tuple(sorted((move for move in moves if move.distance), key=lambda move: -move.distance))
+
+
+@dataclass(frozen=True)
+class Snapped:
+    """A document whose target was moved. `moves` are the points that moved, farthest first."""
 
     document: Document
-    moves: tuple[Move, ...]
-    greatest: float
+    moves: tuple[Move, ...] = ()
+
+    @property
+    def greatest(self) -> float:
+        """The longest way that a point moved, in the document's unit."""
+        return max((move.distance for move in self.moves), default=0.0)
 
 
 def rounded_target(document: Document, limits: Limits = Limits()) -> Document:
@@ -44,18 +66,6 @@ def rounded_target(document: Document, limits: Limits = Limits()) -> Document:
     return document if points == document.points else replace(document, points=points, raw=None)
 
 
-def seen_from(document: Document, found: Snapped, limits: Limits = Limits()) -> Snapped:
-    """What was found for the document rounded, as movements from the document itself."""
-    before, after = draw(document, limits).places, draw(found.document, limits).places
-    moves = [
-        Move(name, text, found.document.points[name], dist(map(float, before[name]), map(float, after[name])))
-        for name, text in document.points.items()
-        if text != found.document.points[name]
-    ]
-    moves.sort(key=lambda move: -move.distance)
-    return Snapped(found.document, tuple(moves), moves[0].distance if moves else 0.0)
-
-
 def moved(net: Net, places: Places, most: Fraction) -> Snapped | None:
     """The net's document with the places moved, if none moves farther than `most` and all meets as before: the same
     lines, points and regions. Exact.
@@ -64,17 +74,14 @@ def moved(net: Net, places: Places, most: Fraction) -> Snapped | None:
     now = {s.vertices[v]: place for v, place in places.items()}
     drawn = draw(net.document, net.limits).places
     points = dict(net.document.points)
-    moves = []
-    for name, old in points.items():
-        new = now.get(drawn[name])
-        if new is None:
+    for name in points:
+        old, new = drawn[name], now.get(drawn[name])
+        if new is None or new == old:
             continue
-        x, y = (b - a for a, b in zip(drawn[name], new, strict=True))
-        if x * x + y * y > most * most:
+        way = difference(new, old)
+        if dot(way, way) > most * most:
             return None
-        if x or y:
-            points[name] = exact_texts(new)
-            moves.append(Move(name, old, points[name], sqrt(float(x * x + y * y))))
+        points[name] = exact_texts(new)
     document = replace(net.document, points=points, raw=None)
     try:
         after = Net(document, net.limits)
@@ -82,5 +89,4 @@ def moved(net: Net, places: Places, most: Fraction) -> Snapped | None:
         return None
     if regions(after.before) != regions(s):
         return None
-    moves.sort(key=lambda m: -m.distance)
-    return Snapped(document, tuple(moves), moves[0].distance if moves else 0.0)
+    return Snapped(document, movements(net.document, document, net.limits))

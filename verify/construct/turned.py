@@ -8,17 +8,17 @@ rotation is that of a Pythagorean triangle; what it is off by is for the movemen
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
-from math import atan2, cos, hypot, pi, sin, sqrt, tan
+from itertools import chain
+from math import atan2, cos, hypot, pi, sin, tan
 
 import numpy as np
 
 from verify.construct.directions import simplest_between
-from verify.construct.nearby import Move
 from verify.construct.net import NotSnapped
-from verify.construct.snapping import Snapped
+from verify.construct.snapping import Snapped, movements
 from verify.construct.written import exact_texts
 from verify.exact.plane import Point
 from verify.pattern.document import Document
@@ -42,50 +42,45 @@ def turned(
     No point moves farther than `most`, in the document's unit. Raises `NotSnapped` if the target has no direction of
     its own, or is upright; and what `mover` raises.
     """
-    drawing = draw(document, limits)
-    places = drawing.places
-    names = list(dict.fromkeys(n for lines in (*document.loops, *document.paths) for n in lines))
-    at = np.array([[float(x) for x in places[n]] for n in names])
-    angle = _mirror_angle(at, 2 * float(most))
-    if angle is None and len(document.loops) > 1:
-        outlines = [at[[names.index(n) for n in dict.fromkeys(loop)]] for loop in document.loops]
-        largest = max(outlines, key=lambda outline: np.ptp(outline, axis=0).max())
-        angle = _mirror_angle(largest, 2 * float(most))
-    if angle is None:
-        lines = [(places[a], places[b]) for a, b in document.target_lines()]
-        angle = _common_angle([(float(b.x - a.x), float(b.y - a.y)) for a, b in lines], float(most))
+    places = draw(document, limits).places
+    if not all(x.is_rational for place in places.values() for x in place):
+        raise NotSnapped("the drawing's numbers are not rational")
+    at = _rough(places, chain(*document.loops, *document.paths))
+    angle = _own_angle(document, places, at, float(most))
     if angle is None or abs(angle) < _UPRIGHT:
         raise NotSnapped("the figure is upright, or has no direction of its own")
     reach = float(np.hypot(*(at - at.mean(axis=0)).T).max())
     c, s = _rotation(-angle, _OFF * float(most) / reach)
-    upright = _rotated(document, places, c, s)
-    found = mover(upright, most)
-    back = draw(found.document, limits).places
-    points = dict(document.points)
-    moves = []
-    corners = {places[n] for loop in (document.outline, *document.holes) for n in loop}
-    for name in names:
-        (x, y), old = back[name], places[name]
-        new = Point(c * x + s * y, c * y - s * x)
-        way = new.x - old.x, new.y - old.y
-        square = way[0] * way[0] + way[1] * way[1]
-        if not square or old in corners:
-            continue
-        if square > most * most:
-            raise NotSnapped("turned back, a point would have moved too far")
-        points[name] = exact_texts(new)
-        moves.append(Move(name, document.points[name], points[name], sqrt(float(square))))
-    moves.sort(key=lambda m: -m.distance)
-    return Snapped(replace(document, points=points, raw=None), tuple(moves), moves[0].distance if moves else 0.0)
+    upright = {name: exact_texts(place) for name, place in _rotated(places, c, s).items()}
+    found = mover(replace(document, points=upright, raw=None), most).document
+    back = _rotated(draw(found, limits).places, c, -s)
+    points = {n: text if back[n] == places[n] else exact_texts(back[n]) for n, text in document.points.items()}
+    found = replace(document, points=points, raw=None)
+    return Snapped(found, movements(document, found, limits))
 
 
-def _rotated(document: Document, places: dict[str, Point], c: Fraction, s: Fraction) -> Document:
-    texts = {}
-    for name, (x, y) in places.items():
-        if not (x.is_rational and y.is_rational):
-            raise NotSnapped("the drawing's numbers are not rational")
-        texts[name] = str((c * x - s * y).as_fraction()), str((s * x + c * y).as_fraction())
-    return replace(document, points={n: texts.get(n, p) for n, p in document.points.items()}, raw=None)
+def _rotated(places: Mapping[str, Point], c: Fraction, s: Fraction) -> dict[str, Point]:
+    return {name: Point(c * x - s * y, s * x + c * y) for name, (x, y) in places.items()}
+
+
+def _rough(places: Mapping[str, Point], names: Iterable[str]) -> np.ndarray:
+    """The places of some points, each once, in floats."""
+    return np.array([[float(x) for x in places[name]] for name in dict.fromkeys(names)])
+
+
+def _own_angle(document: Document, places: Mapping[str, Point], at: np.ndarray, most: float) -> float | None:
+    """By how much the mirror line of the target (its points are `at`) is turned from upright or level; if it has none,
+    that of its largest outline; if that has none, most of its lines. None if they have no direction in common.
+    """
+    outlines = [_rough(places, loop) for loop in document.loops]
+    largest = max(outlines, key=lambda outline: float(np.ptp(outline, axis=0).max()), default=at)
+    angle = _mirror_angle(at, 2 * most)
+    if angle is None and len(outlines) > 1:
+        angle = _mirror_angle(largest, 2 * most)
+    if angle is None:
+        ways = [_rough(places, line) for line in document.target_lines()]
+        angle = _common_angle([(float(b[0] - a[0]), float(b[1] - a[1])) for a, b in ways], most)
+    return angle
 
 
 def _mirror_angle(at: np.ndarray, within: float) -> float | None:
