@@ -160,6 +160,21 @@ def test_limits_of_numbers_are_inclusive() -> None:
         value("*".join(["1e1000"] * 30))
 
 
+def work_of(text: str) -> int:
+    work = Work(0, 0)
+    before = work.left
+    Evaluator(Field((0, 1), Fraction(0), Fraction(0), work), {}).value(tokens(text))
+    return before - work.left
+
+
+@pytest.mark.parametrize(
+    ("text", "units"), [("1e10", 0), ("1e12", 1), ("1e100", 6), ("1e-1000", 62), ("9" * 1_000, 62)]
+)
+def test_a_literal_counts_as_work_by_its_digits(text: str, units: int) -> None:
+    """The bound of SPECIFICATION §11: one for each 16 characters, zeros that an exponent stands for among them."""
+    assert work_of(text) - work_of("7") == units
+
+
 def test_what_needs_a_value() -> None:
     for text, key in {
         "sqrt(4)": "sqrt(4)",

@@ -175,6 +175,21 @@ def test_the_work_of_a_derivation_is_bounded() -> None:
     assert clauses.work.left < 0
 
 
+def test_a_derivation_counts_as_work_by_its_literals() -> None:
+    """The bound of SPECIFICATION §11: one for each literal that becomes true, and one for each in a clause that then
+    is gone through. From a or b or c, not b, not c follows a: three, and for each of not b and not c the three of the
+    first clause.
+    """
+    a, b, c = (0, 1), (2, 3), (4, 5)
+    clauses = Clauses(Work(0, 0))
+    clauses.add([a, b, c])
+    before = clauses.work.left
+    clauses.add([b[::-1]])
+    clauses.add([c[::-1]])
+    assert clauses.settled == {a, b[::-1], c[::-1]}
+    assert before - clauses.work.left == 3 + 2 * 3
+
+
 def test_numbers_in_place_of_lists_of_faces() -> None:
     document, cert = square()
     for stack in ("01234567", {str(i): i for i in range(8)}, 7, None, [[i] for i in range(8)], [True, *range(1, 8)]):

@@ -338,6 +338,40 @@ def test_a_value_of_the_polynomial_counts_as_work_by_its_bits() -> None:
         assert before - work.left == 2 + 2 * (value.bit_length() // 8192) ** 2
 
 
+@pytest.mark.parametrize(("degree", "units"), [(1, 1), (2, 6), (3, 10), (8, 32), (32, 224)])
+@pytest.mark.parametrize(("bits", "times"), [(1, 1), (2_047, 1), (2_048, 2), (4_096, 5), (65_536, 1_025)])
+def test_a_number_counts_as_work_by_its_degree_and_bits(degree: int, units: int, bits: int, times: int) -> None:
+    """The bound of SPECIFICATION §11: three for each coefficient and an eighth of their square (one for a rational);
+    and of long ones that times the square of their length in pieces of 2,048 bits.
+    """
+    work = Work(0, 0)
+    field = Field((-2, *[0] * (degree - 1), 1), Fraction(1), Fraction(2), work)
+    long = 1 << (bits - 1)
+    number = Fraction(long) if degree == 1 else Algebraic(field, (long, *[1] * (degree - 1)))
+    before = work.left
+    field.limited(number)
+    assert before - work.left == units * times
+
+
+def test_an_enclosure_counts_as_work_by_its_degree_and_precision() -> None:
+    """The bound of SPECIFICATION §11: for each coefficient one, and one more for each 256 bits of the precision."""
+    work = Work(0, 0)
+    field = Field((-2, 0, 1), Fraction(1), Fraction(2), work)
+    for bits, units in ((128, 2), (256, 4), (2_048, 18), (8_192, 66)):
+        field.enclosure(Algebraic(field, (0, 1)), bits)  # alpha itself is enclosed, once
+        before = work.left
+        low, high = field.enclosure(Algebraic(field, (0, 1)), bits)
+        assert before - work.left == units
+        assert low <= isqrt(2 << 2 * bits) <= high
+
+
+def test_how_much_work_there_is() -> None:
+    """By SPECIFICATION §11: 8 for each byte of the certificate, 8,000,000 at least; less 3 for two of the document."""
+    assert Work(0, 0).left == Work(0, 1_000_000).left == 8_000_000
+    assert Work(0, 2_000_000).left == 16_000_000
+    assert Work(1_000, 2_000_000).left == 16_000_000 - 1_500
+
+
 def test_all_the_work_may_be_done_and_no_more() -> None:
     work = Work(0, 0)
     work.spend(work.left)

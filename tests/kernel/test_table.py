@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from fractions import Fraction
-from itertools import combinations, permutations
+from itertools import accumulate, combinations, pairwise, permutations
 from types import SimpleNamespace
 
 import pytest
@@ -165,6 +165,14 @@ def test_edges_along_a_line_count_as_work_by_how_many_stretches_they_have() -> N
     assert before - made.field.work.left == 2 + 3
 
 
+def test_places_along_a_line_count_as_work_by_how_often_two_are_compared() -> None:
+    """The bound of SPECIFICATION §11: two for each two places compared, and one for the sign of a rational."""
+    made = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
+    before = made.field.work.left
+    assert sorted(made.ranks(made.line_of[0]).values()) == [0, 1]
+    assert before - made.field.work.left == 2 * (2 + 1)  # once to put them in order, once to tell them apart
+
+
 @pytest.mark.parametrize("seed", range(40))
 def test_what_the_table_leaves_out_is_apart(seed: int) -> None:
     """Some pairs of faces are never compared; all that meet are, and edges that share a segment know of each other."""
@@ -188,6 +196,53 @@ def test_what_the_table_leaves_out_is_apart(seed: int) -> None:
         n = found.line_of[d]
         share = e in found.lines[n].edges and found.gap(n, d, e)[0] > found.gap(n, d, e)[1]
         assert share == (lines[d].intersection(lines[e]).length > 1e-7)
+
+
+def strip_table(rng: random.Random, lengths: list[int], kinds: str) -> Table:
+    """Panels of these lengths in a row; of each crease between two: F is folded, - is not."""
+    at = [0]
+    for length, turns in zip(lengths, accumulate(kinds, lambda n, kind: n + (kind == "F"), initial=0), strict=True):
+        at.append(at[-1] + (-1) ** turns * length)
+    faces, edges, beside = [], [], []
+    for f in range(len(lengths)):
+        faces.append((2 * f, 2 * f + 2, 2 * f + 3, 2 * f + 1))
+        edges += [(2 * f, 2 * f + 2), (2 * f + 3, 2 * f + 1)]
+        beside += [(f, BORDER), (f, BORDER)]
+    for i in range(len(at)):
+        west, east = i - 1 if i else BORDER, i if i < len(lengths) else BORDER
+        upwards = west != BORDER and (east == BORDER or rng.random() < 0.5)
+        edges.append((2 * i, 2 * i + 1) if upwards else (2 * i + 1, 2 * i))
+        beside.append((west, east) if upwards else (east, west))
+    of_face = [[e for e, sides in enumerate(beside) if f in sides] for f in range(len(faces))]
+    sub = SimpleNamespace(
+        faces=faces,
+        edges=edges,
+        beside=beside,
+        target=frozenset[int](),
+        face_edges=of_face.__getitem__,
+        is_inner=lambda e: BORDER not in beside[e],
+    )
+    images: list[Point] = [(x, y, 1) for x in at for y in (0, 1)]
+    return Table(RATIONALS, sub, Fold(images, frozenset()))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_panels_lie_over_each_other_as_far_as_their_stretches_do(seed: int) -> None:
+    """A long panel lies over some that its short neighbour is far from."""
+    rng = random.Random(seed)
+    count = rng.randint(3, 8)
+    lengths = [rng.choice((1, 2, 3, 10)) for _ in range(count)]
+    found = strip_table(rng, lengths, "".join(rng.choice("FF-") for _ in range(count - 1)))
+    xs = [int(x) for x, _, _ in found.fold.images[::2]]
+    stretches = [sorted(ends) for ends in pairwise(xs)]
+    for f, g in permutations(range(count), 2):
+        share = min(stretches[f][1], stretches[g][1]) - max(stretches[f][0], stretches[g][0])
+        assert found.overlap(f, g) == (share > 0)
+        assert has(found.overlaps(f), g) == (share > 0)
+    for e, (u, v) in enumerate(found.sub.edges):
+        x, y = xs[u // 2], xs[v // 2]
+        for f, (least, most) in enumerate(stretches):
+            assert found.crosses(e, f) == (x == y and least < x < most)
 
 
 def test_boxes() -> None:
