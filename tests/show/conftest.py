@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from importlib import import_module
+from typing import Any
 
 import pytest
 
@@ -14,10 +15,11 @@ from verify.folding.steps import Folded
 _known: dict[str, Tolerance] = {}
 
 
-def remembered(folded: Folded, *, progress: Callable[[str], None] | None = None) -> Tolerance:
-    key = json.dumps(folded.recipe.keys(), sort_keys=True)
+def remembered(folded: Folded, **how: Any) -> Tolerance:
+    how.pop("progress")
+    key = json.dumps([folded.recipe.keys(), how], sort_keys=True)
     if key not in _known:
-        _known[key] = tolerance(folded, progress=progress)
+        _known[key] = tolerance(folded, **how)
     return _known[key]
 
 

@@ -160,12 +160,13 @@ def tolerance(
     width: float | None = None,
     samples: int = SAMPLES,
     seed: int = 1,
+    tried: Sequence[float] | None = None,
     limits: Limits = Limits(),
     progress: Callable[[str], None] | None = None,
 ) -> Tolerance:
     """Estimate how true the folds of a recipe (carried out or not, or the file of one) must be; defaults: 0.5 mm at the
-    ends of each fold, 1 mm for the edges. In floats; it proves nothing. ValueError if the recipe cannot be carried out,
-    its cut cuts nothing, or the sheet is beyond floats.
+    ends of each fold, 1 mm for the edges, the errors `TRIED_MM` (rising; all in the document's unit). In floats; it
+    proves nothing. ValueError if the recipe cannot be carried out, its cut cuts nothing, or the sheet is beyond floats.
     """
     folded = recipe if isinstance(recipe, Folded) else carry_out(recipe, limits)
     recipe = folded.recipe
@@ -196,15 +197,22 @@ def tolerance(
         say(f"sample {n} of {samples}")
         if isinstance(found, FoldingFailed):
             failures[found] += 1
-        moved.append(math.inf if isinstance(found, FoldingFailed) else found)
+        moved.append(_or_infinite(found))
     shifts = [shift for shift in moved if shift < math.inf]
     worst, largest = float(whole.max(initial=0.0)), max(shifts, default=0.0)
     allowed = refused = None
     if largest > 0 or failures:
         guess = error * width / largest if largest > 0 else error
-        tried = [e / scale for e in TRIED_MM]
+        tried = [e / scale for e in TRIED_MM] if tried is None else tried
         worst_first = [errors[n] for n in np.argsort(-np.array(moved))]  # so that what does not hold ends soon
-        allowed, refused = _held(study, worst_first, width, tried, guess, say)
+
+        def holds(at_most: float) -> bool:
+            if at_most == error:
+                return max(moved) <= width
+            say(f"trying {at_most:g}")
+            return all(_or_infinite(found) <= width for found in _sampled(study, worst_first, at_most))
+
+        allowed, refused = _held(holds, tried, guess)
     return Tolerance(
         error,
         width,
@@ -228,23 +236,20 @@ def _sampled(study: _Study, errors: Sequence[Bends], error: float) -> Iterator[f
         yield bent if isinstance(bent, FoldingFailed) else study.shift(bent)
 
 
-def _held(
-    study: _Study, errors: Sequence[Bends], width: float, tried: list[float], guess: float, say: Callable[[str], None]
-) -> tuple[float | None, float | None]:
+def _or_infinite(shift: float | FoldingFailed) -> float:
+    return math.inf if isinstance(shift, FoldingFailed) else shift
+
+
+def _held(holds: Callable[[float], bool], tried: Sequence[float], guess: float) -> tuple[float | None, float | None]:
     """The greatest error tried at which all samples held, and the least above it, from a guess up or down."""
-
-    def holds(k: int) -> bool:
-        say(f"trying {tried[k]:g}")
-        return all(not isinstance(x, FoldingFailed) and x <= width for x in _sampled(study, errors, tried[k]))
-
     k = max((n for n, e in enumerate(tried) if e <= guess), default=0)
-    if holds(k):
-        while k + 1 < len(tried) and holds(k + 1):
+    if holds(tried[k]):
+        while k + 1 < len(tried) and holds(tried[k + 1]):
             k += 1
         return tried[k], tried[k + 1] if k + 1 < len(tried) else None
     while k > 0:
         k -= 1
-        if holds(k):
+        if holds(tried[k]):
             return tried[k], tried[k + 1]
     return None, tried[0]
 

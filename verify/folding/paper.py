@@ -160,7 +160,7 @@ class Mesh(ABC, Generic[Spot]):
             if signs[u] * signs[v] < 0:
                 ring.append(self._split_edge(u, v, heights, signs))
             self.beside.pop((u, v), None)
-        self._hosts.clear()
+        self._hosts = {place: f for place, f in self._hosts.items() if f != face}
         new = len(self.faces)
         self.faces[face] = [w for w in ring if signs[w] <= 0]
         self.faces.append([w for w in ring if signs[w] >= 0])

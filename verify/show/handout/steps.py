@@ -124,8 +124,12 @@ def where_to_cut(scene: Scene) -> str:
 
 
 def _trueness(subject: Subject, folded: Folded, hands: Hands | None) -> Iterator[Flowable]:
+    """How true the folds must be: by trials with errors that add up to what may be in the worst way, if these hold."""
+    worst = hands.true_to if hands is not None else None
     try:
-        found = tolerance(folded, progress=subject.progress)
+        found = tolerance(folded, error=worst, tried=None if worst is None else [worst], progress=subject.progress)
+        if worst is not None and found.allowed is None:
+            found = tolerance(folded, progress=subject.progress)
     except (ValueError, LimitReached):
         return
     yield say("How true to fold (estimates, no proof)", "head")
