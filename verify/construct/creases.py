@@ -56,11 +56,9 @@ class Endless(Exception):
     lines between which those run, by the names of their ends, those that most of them meet first.
     """
 
-    def __init__(self, count: int, lines: Sequence[tuple[str, str]], most_steps: int) -> None:
+    def __init__(self, lines: Sequence[tuple[str, str]], most_steps: int) -> None:
         self.lines = tuple(lines)
-        super().__init__(
-            f"{count} perpendiculars do not end within {most_steps} steps, and the pattern needs some of them"
-        )
+        super().__init__(f"perpendiculars do not end within {most_steps} steps, and the pattern needs some of them")
 
 
 class Exhausted(Exception):
@@ -91,7 +89,7 @@ class Construction:
         self.perpendiculars = self.tracer.all(alone)
         endless = [i for i, p in enumerate(self.perpendiculars) if p.end is None and p.start in alone]
         if endless:
-            raise Endless(len(endless), self.lines_of(endless), self.tracer.most_steps)
+            raise Endless(self.lines_of(endless), self.tracer.most_steps)
         self.perpendiculars += self._from_border(pieces)
         self.ends = {
             i: (self._inside(p.start), self._inside(p.end))
@@ -297,7 +295,7 @@ class Construction:
         endless = [i for i, p in enumerate(self.perpendiculars) if p.end is None]
         if self._refused:
             raise Exhausted(len(endless), self._undecided, self.tracer.most_steps)
-        raise Endless(len(endless), self.lines_of(endless), self.tracer.most_steps)
+        raise Endless(self.lines_of(endless), self.tracer.most_steps)
 
     def lines_of(self, numbers: Iterable[int]) -> list[tuple[str, str]]:
         """The target lines by which perpendiculars run, by the names of their ends, those that most of them meet

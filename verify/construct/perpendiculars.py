@@ -37,6 +37,7 @@ BORDER = -1  # the end of a perpendicular that leaves the sheet
 _NEAR = 1e-6  # of the size of the sheet: what floats leave closer than this is decided exactly
 MOST_STEPS = 400  # of one perpendicular, from line to line
 MANY_STEPS = 2_000  # the same, where most of those from nodes were made to end
+_ENDLESS = 5  # that do not end, of those that are needed: no others are followed
 
 
 @dataclass(frozen=True)
@@ -146,19 +147,19 @@ class Tracer:
 
     def all(self, needed: Collection[int] = ()) -> list[Perpendicular]:
         """The perpendiculars from all nodes inside the sheet, each once; only those from the `needed` nodes, if one of
-        these does not end.
+        these does not end, and no more once so many do not (`_ENDLESS`).
         """
         found: list[Perpendicular] = []
         known: set[tuple[int, Point]] = set()
         inside = [node for node, place in enumerate(self.inside) if place > 0]
-        endless = False
+        endless = 0
         for node in sorted(inside, key=lambda node: node not in needed):
-            if endless and node not in needed:
+            if endless >= (_ENDLESS if node in needed else 1):
                 break
             for number, up in self.starts(node):
                 start = self.skeleton.nodes[node]
                 perpendicular = self.follow(node, start.place, start.time, number, up)
-                endless = endless or (node in needed and perpendicular.end is None)
+                endless += node in needed and perpendicular.end is None
                 first, last = perpendicular.places[1], perpendicular.places[-2]
                 if (node, first) not in known:
                     known |= {(node, first)} | ({(perpendicular.end, last)} if perpendicular.end is not None else set())

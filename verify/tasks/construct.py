@@ -44,7 +44,7 @@ _SHORT = SHORT_MM[1]
 # figures that move farther are looked at if the others need more folds than so many; and tried if they need fewer folds
 # by that factor, or as few and no creases that are too short
 _FEW_FOLDS = 30
-_SOME_FOLDS = 100  # from here on not, if one whose perpendiculars were made to end, without loops, needs fewer
+_SOME_FOLDS = 100  # from here on not, if one whose perpendiculars were made to end, without loops, is worth it
 _WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
@@ -270,7 +270,8 @@ class _Search:
         slow = [trial for trial in trials if trial.slow]
         found = self.ready(slow[:1] if near and near[0].folds <= MANY_FOLDS else slow[1:])
         sure = [one for one in found if not one.construction.has_loops]
-        if not (near and near[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in sure)):
+        first = near or sure
+        if not (first and first[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in sure)):
             found += self.ready([trial for trial in trials if not trial.slow])
         worth = [one for one in found if one.is_worth_moving(near)]
         return worth, [one for one in found if one not in worth]
