@@ -285,7 +285,7 @@ def test_a_pattern_that_cannot_be_written_down_is_no_mistake_in_the_drawing(
     def too_long(*_: object) -> None:
         raise Malformed("drawing.svg", "points.c1", "found 4586 characters", "4000 at most")
 
-    monkeypatch.setattr("verify.tasks.construct.certify", too_long)
+    monkeypatch.setattr("verify.tasks.construct.certify_folded", too_long)
     (tmp_path / "sail.toml").write_text(SAIL)
     made = run("construct", tmp_path / "sail.toml", "-o", tmp_path / "out.toml", "--tries", 1)
     assert made.exit_code == 3

@@ -386,10 +386,10 @@ def test_sets_that_come_again_use_up_the_seconds_too(monkeypatch: pytest.MonkeyP
 def test_a_limit_of_the_certificate_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """A pattern is found, and what proves it comes to a limit."""
 
-    def in_few_faces(document: Document, limits: Limits, _: object) -> verify.Result:
+    def in_few_faces(document: Document, _: object, limits: Limits, __: object) -> verify.Result:
         return verify.certify(document, replace(limits, faces=3))
 
-    monkeypatch.setattr("verify.tasks.construct.certify", in_few_faces)
+    monkeypatch.setattr("verify.tasks.construct.certify_folded", in_few_faces)
     found = construct(target(SQUARE), exact=True)
     assert found.verdict == "undecided"
     assert "undecided: the limit faces = 3 was reached" in found.reason

@@ -25,6 +25,7 @@ from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import FoldMap, Reflections, Walk, fold_map, walk_round_hole, walk_round_vertex
 from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.pairs import Above
 from verify.folding.stack import LayerOrder, order_of_stack
 from verify.folding.steps import Folded, NoCutLine, carry_out
 from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
@@ -193,6 +194,13 @@ def certify(document: Document | str | Path, limits: Limits = Limits(), progress
     return _PatternCertifier(document.as_pattern(), limits, progress).run()
 
 
+def certify_folded(
+    document: Document, known: LayerOrder, limits: Limits = Limits(), progress: Progress | None = None
+) -> Result:
+    """As `certify`, of a pattern that folds as in a known order, found for the same creases: it is not searched for."""
+    return _PatternCertifier(document, limits, progress, known).run()
+
+
 def result_of(source: Source) -> Result:
     """A result as it is; of a document or the file of one, what `certify` gives."""
     return source if isinstance(source, Result) else certify(source)
@@ -293,6 +301,12 @@ class _Certifier(ABC, Generic[_Source]):
 
 
 class _PatternCertifier(_Certifier[Document]):
+    def __init__(
+        self, source: Document, limits: Limits, progress: Progress | None, known: LayerOrder | None = None
+    ) -> None:
+        super().__init__(source, limits, progress)
+        self.known = known
+
     def _run(self) -> Result:
         s = subdivide(draw(self.source, self.limits), self.limits)
         self._say(f"{len(s.panels):,} panels, {sum(e.is_fold for e in s.edges):,} folds")
@@ -383,7 +397,8 @@ class _PatternCertifier(_Certifier[Document]):
 
     def _order(self, overlaps: Overlaps) -> LayerOrder | Conflict | None:
         try:
-            found = find_order(crossing_conditions(overlaps, self.limits), self.limits, self.progress)
+            conditions = crossing_conditions(overlaps, self.limits)
+            found = find_order(conditions, self.limits, self.progress, self._proposed(overlaps))
         except LimitReached as limit:
             self._limited(limit)
             return None
@@ -395,6 +410,14 @@ class _PatternCertifier(_Certifier[Document]):
         what = "panels" if len(s.panels) == len(s.faces) else "parts of panels"  # which the figure's lines divide
         self.findings.append(finding("layer-order", value={"pairs": pairs}, what=what, circle=circle))
         return found
+
+    def _proposed(self, overlaps: Overlaps) -> list[Above]:
+        """The known order, if there is one and the faces are the same."""
+        if self.known is None:
+            return []
+        s, known = overlaps.subdivision, self.known.overlaps.subdivision
+        alike = (s.vertices, s.faces) == (known.vertices, known.faces)
+        return [Above(overlaps.pairs, self.known.above.first_above)] if alike else []
 
 
 def _ends(s: Subdivision, edge: int) -> tuple[Point, Point]:

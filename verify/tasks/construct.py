@@ -28,7 +28,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
-from verify.tasks.certify import Result, certify
+from verify.tasks.certify import Result, certify_folded
 from verify.tasks.preferred import by_hands
 from verify.tasks.recipe import lacking
 from verify.words.findings import counted
@@ -332,7 +332,7 @@ class _Search:
             left = self.whole.left
             limits = self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
             try:
-                result = self.certified(best.proposal.document, limits)
+                result = self.certified(best.proposal, limits)
             except Malformed:
                 self.failures.append(Failure(best.proposal.how, _TOO_LONG))
                 continue
@@ -355,11 +355,11 @@ class _Search:
             self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
         return None
 
-    def certified(self, document: Document, limits: Limits) -> Result:
+    def certified(self, proposal: Proposal, limits: Limits) -> Result:
         """What `certify` gives, begun once more if Ctrl-C ends it: that is to take the pattern, not to lose it."""
         with self.until_stopped():
-            return certify(document, limits, self.progress)
-        return certify(document, limits, self.progress)
+            return certify_folded(proposal.document, proposal.order, limits, self.progress)
+        return certify_folded(proposal.document, proposal.order, limits, self.progress)
 
     def _simple_first(self, found: list[_Found]) -> list[_Found]:
         """The same, but before all others one that simple folds make, if one of the first with fewest folds is such."""
