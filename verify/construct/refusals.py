@@ -18,8 +18,7 @@ from numpy.typing import NDArray
 
 from verify.construct.choices import Refusal
 from verify.construct.creases import Creases
-from verify.exact.number import Number
-from verify.exact.plane import Point, cross
+from verify.construct.perpendiculars import floats
 from verify.folding.bundles import Bundles, even_clauses
 from verify.folding.common import CommonPoints
 from verify.folding.order import NoOrder
@@ -30,7 +29,7 @@ if TYPE_CHECKING:
     from pysat.solvers import Solver
 
 _SOLVER = "glucose4"
-_CLEAR = 1e-6  # of the sheet's size: shorter contacts are decided exactly
+_CLEAR = 1e-9  # of the sheet's size: what runs through a face for less is taken to touch it
 _MOST = 8  # contradictions of one pattern
 _CONFLICTS = 5_000  # of the solver, for one question: parities can be hard
 
@@ -206,15 +205,6 @@ def _shrunk(solver: Solver, top: int, numbers: list[int], clock: Clock) -> list[
     return needed + rest
 
 
-@dataclass(frozen=True)
-class _Segment:
-    """A straight piece of a perpendicular that was left out."""
-
-    perpendicular: int
-    start: Point
-    end: Point
-
-
 class _Paper:
     """The faces of a pattern, the perpendiculars along their edges, and those left out that run through them."""
 
@@ -222,21 +212,15 @@ class _Paper:
         import networkx as nx  # slow to load
 
         self.creases, self.subdivision = creases, subdivision
-        taken = {*creases.chosen}
-        self.segments = [
-            _Segment(number, a, b)
-            for number, places in enumerate(creases.ways)
-            if number not in taken
-            for a, b in pairwise(places)
-        ]
-        places = np.array([[float(x) for x in place] for place in subdivision.vertices])
-        self.size = float(np.ptp(places, axis=0).max())
-        ends = [[[float(x) for x in p] for p in (s.start, s.end)] for s in self.segments]
-        self.ends: Floats = np.array(ends).reshape(-1, 2, 2)
+        left = {*range(len(creases.ways))} - {*creases.chosen}
+        pieces = [(number, pair) for number in sorted(left) for pair in pairwise(creases.ways[number])]
+        self.numbers = np.array([number for number, _ in pieces], dtype=int)
+        self.ends: Floats = np.array([[floats(place) for place in pair] for _, pair in pieces]).reshape(-1, 2, 2)
         self.least, self.most = self.ends.min(axis=1, initial=np.inf), self.ends.max(axis=1, initial=-np.inf)
-        self.overlap = [self._overlaps(places[list(face)]) for face in subdivision.faces]
-        clear = _CLEAR * self.size
-        self.weight = [len({self.segments[i].perpendicular for i in np.flatnonzero(o > clear)}) for o in self.overlap]
+        places = np.array([floats(place) for place in subdivision.vertices])
+        self.clear = _CLEAR * float(np.ptp(places, axis=0).max())
+        self.through = [self._through(places[list(face)]) for face in subdivision.faces]
+        self.weight = [len(numbers) for numbers in self.through]
         self.graph = nx.Graph()
         for number, edge in enumerate(subdivision.edges):
             if edge.left >= 0 and edge.right >= 0:
@@ -278,56 +262,23 @@ class _Paper:
                 together.add_edge(f, g)
                 edges.add(self.graph.edges[f, g]["number"])
         taken = {self._owner(number) for number in edges} - {None}
-        left: set[int] = set()
-        for face in together:
-            left |= self._through(face, left)
-        return Refusal(frozenset(x for x in taken if x is not None), frozenset(left))
+        left = frozenset[int]().union(*(self.through[face] for face in together))
+        return Refusal(frozenset(x for x in taken if x is not None), left)
 
-    def _overlaps(self, face: Floats) -> Floats:
-        """How long each segment runs through a face; below 0: how far it misses it, roughly."""
-        least, most = face.min(axis=0), face.max(axis=0)
-        about = 2 * _CLEAR * self.size
-        near_it = ((self.least < most + about) & (self.most > least - about)).all(axis=1)
+    def _through(self, face: Floats) -> frozenset[int]:
+        """The perpendiculars left out that run through a face, or along its edge, for more than the least length."""
+        low, high = face.min(axis=0) - self.clear, face.max(axis=0) + self.clear
+        near_it = ((self.least < high) & (self.most > low)).all(axis=1)
         a, b = self.ends[near_it, 0], self.ends[near_it, 1]
-        low, high = np.zeros(len(a)), np.ones(len(a))
-        size = np.hypot(*(b - a).T)
+        low, high = np.zeros(len(a)), np.ones(len(a))  # the part of each piece that is in the face
         for u, v in zip(face, np.roll(face, -1, axis=0), strict=True):
             d = (v - u) / np.hypot(*(v - u))
-            from_a, from_b = d[0] * (a - u)[:, 1] - d[1] * (a - u)[:, 0], d[0] * (b - u)[:, 1] - d[1] * (b - u)[:, 0]
+            from_a, from_b = (d[0] * (p - u)[:, 1] - d[1] * (p - u)[:, 0] for p in (a, b))
             with np.errstate(divide="ignore", invalid="ignore"):
                 at = from_a / (from_a - from_b)
-            near = np.abs(from_a - from_b) < 1e-9 * self.size  # along the edge: in, or out
-            low = np.where(~near & (from_a < from_b), np.maximum(low, at), low)
-            high = np.where(~near & (from_a > from_b), np.minimum(high, at), high)
-            high = np.where(near & (from_a < -1e-6 * self.size), -1.0, high)
-        overlap: Floats = np.full(len(self.ends), -self.size)
-        overlap[near_it] = (high - low) * size
-        return overlap
-
-    def _through(self, face: int, known: set[int]) -> set[int]:
-        """The perpendiculars that were left out and have more than a point in common with a face. Exact."""
-        found: set[int] = set()
-        clear = _CLEAR * self.size
-        for i in np.flatnonzero(self.overlap[face] > -clear):
-            segment = self.segments[i]
-            if segment.perpendicular in known or segment.perpendicular in found:
-                continue
-            if self.overlap[face][i] > clear or self._has_more_than_a_point(face, segment):
-                found.add(segment.perpendicular)
-        return found
-
-    def _has_more_than_a_point(self, face: int, segment: _Segment) -> bool:
-        corners = [self.subdivision.vertices[v] for v in self.subdivision.faces[face]]
-        low, high = Number.of(0), Number.of(1)
-        for u, v in zip(corners, [*corners[1:], corners[0]], strict=True):
-            from_a, from_b = cross(u, v, segment.start), cross(u, v, segment.end)
-            a, b = from_a.sign(), from_b.sign()
-            if a < 0 and b < 0:
-                return False
-            if a < 0 or b < 0:
-                at = from_a / (from_a - from_b)
-                if a < 0:
-                    low = max(low, at)
-                else:
-                    high = min(high, at)
-        return low < high
+            along = np.abs(from_a - from_b) < self.clear  # the edge: in, or out
+            low = np.where(~along & (from_a < from_b), np.maximum(low, at), low)
+            high = np.where(~along & (from_a > from_b), np.minimum(high, at), high)
+            high = np.where(along & (from_a < -self.clear), -1.0, high)
+        inside = (high - low) * np.hypot(*(b - a).T) > self.clear
+        return frozenset(self.numbers[near_it][inside].tolist())
