@@ -88,9 +88,7 @@ def test_fold_says_what_is_cut() -> None:
     assert "  every step can be done, and the sheet lies flat (no figure, so no cut is claimed)" in lines
     steps = [line for line in lines if line.startswith("  step 1: Fold in half, left edge onto right edge, so that ")]
     assert steps
-    assert steps[0].endswith(
-        "corner sw lies on corner se. Bring the part with sw over, towards you, all layers together."
-    )
+    assert steps[0].endswith("corner sw lies on corner se. Bring the part with sw over, towards you.")
     at = lines.index("  cut outline 1: 4 corners, area 1,800 mm²")
     corners = sorted(lines[at + 1 : at + 5])
     # a rhombus with diagonals 90 and 40: side √(45² + 20²), angles 2·atan(20/45) and the rest

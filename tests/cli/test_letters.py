@@ -135,7 +135,7 @@ def test_the_pack(tmp_path: Path) -> None:
         assert (round(pdf.pages[0].width), round(pdf.pages[0].height)) == (612, 792)
     assert "LIL" in text
     assert "3 letters" in text
-    assert "certified" in text
+    assert "Certified" in text
 
 
 def test_patterns_when_asked_for(tmp_path: Path) -> None:
@@ -197,11 +197,23 @@ def test_a_plain_sheet_needs_no_template(tmp_path: Path) -> None:
     assert size(tmp_path / "word" / "1-L.toml") == (210, 297)
     with pdfplumber.open(pack) as pdf:
         text = " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
-    assert "Begin with a plain A4 sheet, without a template." in text
+    assert "Begin with a plain A4 sheet, 210 × 297 mm, without a template." in text
     assert "1, 2. Crease in half, the left edge onto the right edge" in text
     for name in ("1-L.toml", "2-C.toml"):  # the files that were written, and what their certificates are about
         digest = json.loads((tmp_path / "word" / name).with_suffix(".certificate.json").read_text())["statement_sha256"]
         assert f"{name}, statement {digest}" in text
+
+
+def test_a_plain_sheet_of_another_size_than_its_paper_has_only_its_shape(tmp_path: Path) -> None:
+    """A4 is 297 mm high (ISO 216): a letter of 80 mm beside others of 80 mm must not be folded from it."""
+    pack = tmp_path / "pack.pdf"
+    run("letters", "I", "-o", tmp_path / "word", "--sheet", "a4", "--height", "80mm", "--handout", pack)
+    width, height = size(tmp_path / "word" / "1-I.toml")
+    assert height == 80
+    with pdfplumber.open(pack) as pdf:
+        text = " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
+    assert f"Begin with a plain A4-shaped sheet, {width:.2f} × 80 mm, without a template." in text
+    assert "a plain A4 sheet" not in text
 
 
 def test_a_sheet_that_is_too_much_for_hands_is_told_in_a_sentence(tmp_path: Path) -> None:

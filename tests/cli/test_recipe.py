@@ -205,7 +205,7 @@ def test_a_hint_from_the_flat_sheet(tmp_path: Path) -> None:
     assert done.exit_code == 0, done.output
     *_, enough, step = done.output.splitlines()
     assert enough == "3 more folds are enough"
-    assert step.startswith("step 1: Fold in half, left edge onto right edge")
+    assert step.startswith("step 1: Fold in half, the left edge (")
     assert f"  {step} [" in run("recipe", house).output  # word for word: the same part goes the same way
     assert run("recipe", house, "--tell", "lines").output.splitlines() == done.output.splitlines()[:1]
     out = tmp_path / "whole.toml"

@@ -6,6 +6,7 @@ import io
 import itertools
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -84,6 +85,29 @@ def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result], p
     assert all(caution in care for caution in CAUTIONS)
     assert "Print at 100 %" in care
     assert all(results[name].statement_sha256 in text[-1] for name in "TI")
+    assert text[-1].count("Proved (the kernel accepted") == 1  # of all letters alike
+    assert "If something goes wrong" in care
+
+
+def test_the_first_page_says_where_the_sheets_are_and_how_thick_the_layers(
+    results: dict[str, Result], packed: Callable[[str], bytes]
+) -> None:
+    """Counted on the pages themselves; 0.1 mm a layer. A letter that comes twice is its first document."""
+    text = pages(packed("letter"))
+    first, last = (n for n, words in enumerate(text, start=1) if "T, sheet, true scale, page" in words)
+    most = results["T"].layers_met
+    assert most is not None
+    assert re.search(rf"T 2 \S+ × \S+ mm {first} to {last} \d+ {most}, {most / 10:g} mm", text[0])
+
+
+def test_a_letter_that_comes_twice_is_the_document_that_comes_first(results: dict[str, Result]) -> None:
+    same = results["I"]
+    twice = [
+        Letter("I", replace(same, document=replace(same.document, source=f"{number}-I.toml"))) for number in (1, 2)
+    ]
+    text = " ".join(pages(pack("II", twice)))
+    assert "1-I.toml" in text
+    assert "2-I.toml" not in text
 
 
 def test_which_sheets_take_how_many_pages_is_said_once_before_they_are_cut_out(packed: Callable[[str], bytes]) -> None:
@@ -110,7 +134,10 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     assert "a plain A4 sheet" in text[0]
     assert any("I, sheet, true scale" in words for words in text)
     alone = pages(pack("I", [plain]))
-    assert any("Begin with a plain A4 sheet, without a template." in words for words in alone)
+    scene = scene_of(results["I"])
+    assert scene is not None
+    begins = f"Begin with a plain A4 sheet, {scene.size}, without a template."
+    assert any(begins in words for words in alone)
     assert not any("I, sheet, true scale" in words for words in alone)
 
 

@@ -120,7 +120,7 @@ def test_each_mark_is_named_in_its_role(steps: list[dict[str, Any]], said: str) 
         ([HALF], "in half, left edge onto right edge, so that corner sw lies on corner se"),
         (
             [{"fold": {"line": ["nw", "ne"], "onto": ["sw", "se"]}, "moves": "ne"}],
-            "in half, top edge onto bottom edge, so that edge nw–ne lies along edge sw–se",
+            "in half, the top edge (nw–ne) onto the bottom edge (sw–se)",
         ),
         (
             [{"fold": {"line": ["sw", "nw"], "onto": ["sw", "se"]}, "moves": "nw"}],
@@ -143,6 +143,30 @@ def test_edges_and_halves_are_called_as_they_are_seen(steps: list[dict[str, Any]
     folded = carried(steps)
     assert folded.refused is None
     assert alignment_words(folded, len(steps), folded.recipe.steps[-1].alignment) == said
+
+
+def test_a_fold_in_half_names_its_edges_once_the_way_they_move() -> None:
+    """Which of the two is written first does not matter; an alignment of other lines is told beside the edges."""
+    turned = carried([{"fold": {"line": ["ne", "se"], "onto": ["nw", "sw"]}, "moves": "nw"}])
+    assert sentence(turned, 1).startswith("Fold in half, the left edge (nw–sw) onto the right edge (ne–se). ")
+    inner = {"a": [-20, -10], "b": [-20, 10], "c": [20, -10], "d": [20, 10]}
+    target = {"paths": [["a", "b"], ["c", "d"]]}
+    sides = carried([{"fold": {"line": ["a", "b"], "onto": ["c", "d"]}, "moves": "nw"}], inner, target=target)
+    expected = "Fold in half, left edge onto right edge, so that side a–b lies along side c–d. "
+    assert sentence(sides, 1).startswith(expected)
+
+
+def test_layers_are_told_only_where_there_are_several() -> None:
+    """The flat sheet is one layer; folded in half it is two, of which the second fold bends both."""
+    twice = carried([HALF, {"fold": {"through": ["p", "q"]}, "moves": "m"}])
+    assert sentence(twice, 1).endswith("Bring the part with sw over, towards you.")
+    assert sentence(twice, 2).endswith("Bring the part with m over, towards you, all layers together.")
+
+
+def test_an_opened_fold_leaves_its_crease() -> None:
+    opened = carried([HALF, {"fold": {"through": ["p", "q"]}, "moves": "m"}, {"unfold": 2}, HALF, {"unfold": 1}])
+    assert sentence(opened, 3) == "Unfold the last 2 folds; their creases stay as guide lines."
+    assert sentence(opened, 5) == "Unfold the last fold; its crease stays as a guide line."
 
 
 def test_a_corner_that_is_called_what_it_is_is_called_once() -> None:

@@ -214,7 +214,7 @@ def _pack(path: Path, outputs: Outputs) -> Any:
         return Letter(
             one.glyph.letter,
             result,
-            plain=PLAIN.get(one.sheet, ""),
+            plain=_plain(one),
             landmarks=landmarks,
             rehearsal=printed_letter(plain),
             lacks=_lacks(one),
@@ -243,6 +243,14 @@ def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> Iterator[str]:
             yield f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}{_larger(one, sheet)}"
         elif _lacks(one):
             yield f"{one.glyph.letter}: {WORDS[sheet]} it lacks {_lacks(one)}"
+
+
+def _plain(one: LetterMade) -> str:
+    """The plain sheet that a letter begins with, if it does; of another size than the paper's it has only the shape."""
+    sides = extents(one.made.base) if one.made is not None else None
+    if sides is None or one.sheet not in PAPERS or sides[0] == tuple(map(float, PAPERS[one.sheet])):
+        return PLAIN.get(one.sheet, "")
+    return f"{PLAIN[one.sheet]}-shaped"
 
 
 def _lacks(one: LetterMade) -> str:

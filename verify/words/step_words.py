@@ -79,7 +79,8 @@ def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
     if done is not None and done.line is not None and isinstance(done.step, FoldStep) and done.step.layers == "all":
         half = seen.half(*done.line, done.step.moves)
         if half:
-            return f"{half}, {_OnPaper(folded, number).alignment(alignment)}"
+            words = _OnPaper(folded, number).alignment(alignment)
+            return seen.half_by_edges(half, alignment) or f"in half, {half[0]} onto {half[1]}, {words}"
     return seen.alignment(alignment)
 
 
@@ -98,23 +99,29 @@ def sentence(folded: Folded, number: int, silent: Collection[int] = ()) -> str:
     step = folded.recipe.steps[number - 1]
     if isinstance(step, FoldStep):
         paper = _OnPaper(folded, number)
-        bent = paper.bent()
-        flap = f"but only the flap that holds {step.moves}" + (f" ({counted(bent, 'layer')})" if bent else "")
-        which = {"all": "all layers together", "flap": flap}.get(str(step.layers))
-        which = which or f"but only {paper.counted_layers(step)}"
         way = "over, towards you" if step.direction == "over" else "behind, away from you"
         fold = alignment_words(folded, number, step.alignment)
+        which, made = _which_layers(paper, step), made_words(folded, number, silent)
         line = "along the line " if fold.startswith("through") else ""
-        return (
-            f"Fold {line}{fold}. Bring the part with {step.moves} {way}, {which}.{made_words(folded, number, silent)}"
-        )
+        return f"Fold {line}{fold}. Bring the part with {step.moves} {way}{which}.{made}"
     if isinstance(step, TurnStep):
         return "Turn the paper over, left to right."
     words = plain_words(step)
     words = f"{words[:1].upper()}{words[1:]}"
     if isinstance(step, UnfoldStep):
-        return f"{words} again; what was creased stays as a guide line."
+        left = "its crease stays as a guide line" if step.folds == 1 else "their creases stay as guide lines"
+        return f"{words}; {left}."
     return f"{words}."
+
+
+def _which_layers(paper: _OnPaper, step: FoldStep) -> str:
+    """Which layers a fold takes, after a comma; of a single layer there is nothing to say."""
+    bent = paper.bent()
+    if step.layers == "all":
+        return "" if bent == 1 else ", all layers together"
+    if step.layers == "flap":
+        return f", but only the flap that holds {step.moves}" + (f" ({counted(bent, 'layer')})" if bent else "")
+    return f", but only {paper.counted_layers(step)}"
 
 
 def made_words(folded: Folded, number: int, silent: Collection[int] = ()) -> str:
@@ -352,9 +359,9 @@ class _Seen(_OnPaper):
         side = self._side(ends, 0) or self._side(ends, 1)
         return f"the {side} edge ({one}–{two})" if side else super().line(one, two)
 
-    def half(self, a: Point, b: Point, moves: str) -> str:
+    def half(self, a: Point, b: Point, moves: str) -> tuple[str, str] | None:
         """Which edge or corner comes onto which, if the line through a and b is the middle of the paper and they meet
-        there from end to end.
+        there from end to end: ("left edge", "right edge").
         """
         ends, mark = (floats(a), floats(b)), self._place(moves)
         for axis, (low, high) in enumerate(self.box):
@@ -364,8 +371,17 @@ class _Seen(_OnPaper):
                 (first, last), onto = self._reach(axis, here), self._reach(axis, there)
                 if self._is(first, onto[0]) and self._is(last, onto[1]):
                     what = "corner" if self._is(first, last) else "edge"
-                    return f"in half, {here} {what} onto {there} {what}"
-        return ""
+                    return f"{here} {what}", f"{there} {what}"
+        return None
+
+    def half_by_edges(self, half: tuple[str, str], alignment: Alignment) -> str:
+        """A fold in half whose alignment names just the two edges that meet; "" if it names anything else."""
+        if alignment.kind != "line-onto-line":
+            return ""
+        one, two, three, four = alignment.marks
+        lines = self.line(one, two), self.line(three, four)
+        named = [line for side in half for line in lines if line.startswith(f"the {side} (")]
+        return f"in half, {named[0]} onto {named[1]}" if len(named) == len(lines) else ""
 
     def printed(self, alignment: Alignment) -> list[Point]:
         """Where to look for what an alignment speaks of and only print shows: corners of the target that are none of

@@ -11,7 +11,16 @@ from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
-from verify.show.handout.pages import PageDrawing, PaperName, height_of, paragraphs, say, table, text_height
+from verify.show.handout.pages import (
+    PageDrawing,
+    PaperName,
+    Running,
+    height_of,
+    paragraphs,
+    say,
+    table,
+    text_height,
+)
 from verify.show.handout.steps import where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
@@ -35,9 +44,9 @@ _AGAIN = " Open it again; the crease stays as a guide line."
 class Letter:
     """A letter of the word: its name, and the certified recipe that makes it.
 
-    `plain`: the plain sheet (`A4`, `letter`, `square`) from which it is folded by `landmarks`, with no template and no
-    measuring; without it, it needs its template, and `rehearsal` is the letter from a plain sheet, in proportions of
-    its own, if there is such a form. `lacks`: what that goes without. `apart`: a gap stands before it.
+    `plain`: the plain sheet (`A4`, `A4-shaped`, `letter`, `square`) from which it is folded by `landmarks`, with no
+    template and no measuring; without it, it needs its template, and `rehearsal` is the letter from a plain sheet, in
+    proportions of its own, if there is such a form. `lacks`: what that goes without. `apart`: a gap stands before it.
     """
 
     name: str
@@ -68,12 +77,23 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
         yield from no_template(subject)
         return
     yield say(letter.name, "title")
-    begin = f"Begin with a plain {letter.plain} sheet, without a template. " if letter.plain else ""
+    begin = f"Begin with {letter.begins()}, {scene.size}, without a template. " if letter.plain else ""
     yield say(f"{begin}Certified: {subject.claim()}")
     if folded is not None:
         yield from _steps(letter, subject, scene, folded, _HEADING)
     if not letter.plain:
-        yield from template(subject, scene, laid_out(subject, scene), f"{letter.name}, sheet")
+        yield from template(subject, scene, laid_out(subject, scene), _sheet(letter.name))
+
+
+def _sheet(name: str) -> str:
+    """What the head of the pages of a letter's sheet calls it."""
+    return f"{name}, sheet"
+
+
+def sheet_pages(name: str, story: Sequence[Flowable]) -> list[int]:
+    """The pages of a letter's sheet in true size, in a story whose pages are numbered."""
+    here = f"{_sheet(name)}, true scale"
+    return [one.page for one in story if isinstance(one, Running) and one.words[2].startswith(here)]
 
 
 def _grid(

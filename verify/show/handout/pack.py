@@ -9,11 +9,24 @@ from itertools import pairwise
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
+from verify.cutting.tolerance import stack_thickness
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.cover import cutting
-from verify.show.handout.letter import Letter, letter_pages, rehearsal
+from verify.show.handout.letter import Letter, letter_pages, rehearsal, sheet_pages
 from verify.show.handout.moments import draw_what_comes_out
-from verify.show.handout.pages import PageDrawing, PaperName, Running, bound, cautions, fact, say, table, text_width
+from verify.show.handout.pages import (
+    PageDrawing,
+    PaperName,
+    Running,
+    bound,
+    cautions,
+    fact,
+    numbered,
+    paragraphs,
+    say,
+    table,
+    text_width,
+)
 from verify.show.handout.steps import SEEN_THROUGH
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import teacher
@@ -54,8 +67,11 @@ class _Pack:
 
     @cached_property
     def each(self) -> dict[str, Letter]:
-        """The letters, each once."""
-        return {letter.name: letter for letter in self.letters}
+        """The letters, each once, as it first stands in the word."""
+        found: dict[str, Letter] = {}
+        for letter in self.letters:
+            found.setdefault(letter.name, letter)
+        return found
 
     @cached_property
     def subjects(self) -> dict[str, Subject]:
@@ -69,28 +85,36 @@ class _Pack:
         return Running(self.word, "", name, bookmark)
 
     def bound(self) -> bytes:
-        story: list[Flowable] = [*self.front(), *self.care()]
+        """Page 1 names other pages, so that these are numbered first."""
+        draft = self.story({name: [0] for name in self.each})
+        numbered(draft, self.paper)
+        story = self.story({name: sheet_pages(name, draft) for name in self.each})
+        return bound(story, self.paper, f"{self.word}: performer’s pack")
+
+    def story(self, sheets: Mapping[str, Sequence[int]]) -> list[Flowable]:
+        """All pages; `sheets`: on which pages each letter's sheet is."""
+        story: list[Flowable] = [*self.front(sheets), *self.care()]
         for letter in self.each.values():
             story += letter_pages(letter, self.subjects[letter.name], self.word)
         if any(letter.rehearsal for letter in self.letters):
             story += [NextPageTemplate("text"), PageBreak(), self.part("rehearsal")]
             story += rehearsal(list(self.each.values()), self.paper)
-        story += teacher(list(self.subjects.values()), self.word)
-        return bound(story, self.paper, f"{self.word}: performer’s pack")
+        return [*story, *teacher(list(self.subjects.values()), self.word)]
 
     # The word.
 
-    def front(self) -> Iterator[Flowable]:
+    def front(self, sheets: Mapping[str, Sequence[int]]) -> Iterator[Flowable]:
         yield self.part("performer’s pack", bookmark=True)
         yield say(self.word, "title")
         yield say("Performer’s pack: fold each letter, cut once, unfold", "verdict")
         if any(subject.scene for subject in self.subjects.values()):
             yield self.rows_of_letters()
             yield Spacer(0, 8)
-        yield self.summary()
+        yield self.summary(sheets)
         folds = sum(_folds(letter.result)[0] for letter in self.letters)
         yield Spacer(0, 6)
-        yield say(f"{_counted(self.letters)}, {counted(folds, 'fold')}, {counted(len(self.letters), 'cut')} in all.")
+        totals = f"{_counted(self.letters)}, {counted(folds, 'fold')}, {counted(len(self.letters), 'cut')} in all."
+        yield say(f"{totals} How thick the layers are is an estimate, for office paper.")
         if not any(letter.rehearsed for letter in self.letters):
             yield from map(say, sentences("pack", "all-need-templates"))
         for name, subject in self.subjects.items():
@@ -131,8 +155,8 @@ class _Pack:
         ]
         return table(lines, [self.wide])
 
-    def summary(self) -> Flowable:
-        head = ("letter", "how many", "sheet", "folds", "layers at the cut", "without a template, from")
+    def summary(self, sheets: Mapping[str, Sequence[int]]) -> Flowable:
+        head = ("letter", "how many", "sheet", "on page", "folds", "layers at the cut", "without a template, from")
         rows: list[Sequence[Flowable]] = [[say(words, "small") for words in head]]
         for name, subject in self.subjects.items():
             scene, letter = subject.scene, self.each[name]
@@ -141,12 +165,13 @@ class _Pack:
                 name,
                 f"{sum(other.name == name for other in self.letters)}",
                 scene.size if scene else "",
+                _from_to(sheets[name]),
                 _folds_text(subject.result) if certified else subject.result.verdict,
-                f"{subject.result.layers_met}" if certified else "",
+                _layers_text(subject.result) if certified else "",
                 letter.rehearsed.begins() if letter.rehearsed else "needs the template",
             )
             rows.append([say(words) for words in cells])
-        return table(rows, [self.wide * share for share in (0.09, 0.11, 0.21, 0.16, 0.16, 0.27)], lines=True)
+        return table(rows, [self.wide * share for share in (0.08, 0.1, 0.19, 0.1, 0.15, 0.16, 0.22)], lines=True)
 
     # Cautions.
 
@@ -166,6 +191,8 @@ class _Pack:
         ]
         for number, words in enumerate(work, start=1):
             yield say(words, "item", f"{number}.")
+        yield from paragraphs("pack", "before-people")
+        yield from paragraphs("pack", "wrong")
 
 
 def _counted(letters: Sequence[Letter]) -> str:
@@ -187,6 +214,17 @@ def _folds_text(result: Result) -> str:
     return f"{stay} and {counted(opened, 'guide')}" if opened else f"{stay}"
 
 
+def _layers_text(result: Result) -> str:
+    """How many layers the scissors meet, and how thick these are."""
+    most = result.layers_met or 0
+    return f"{most}, {stack_thickness(most):.2g} mm"
+
+
+def _from_to(pages: Sequence[int]) -> str:
+    """Pages that follow one another: 4; 5 to 7."""
+    return " to ".join(f"{page}" for page in dict.fromkeys([*pages[:1], *pages[-1:]]))
+
+
 def _size(scene: Scene) -> tuple[float, float]:
     """Of the sheet, in millimetres."""
     left, low, right, high = box_of(scene.flat)
@@ -206,6 +244,7 @@ def _printing(printed: Mapping[str, Subject]) -> Iterator[str]:
         yield from sentences("pack", "too-large", letters=_by_pages(too_large))
     if len(taken) > len(too_large):
         yield from sentences("order", "print")
+        yield from sentences("pack", "show-paper")
     if several:
         yield from sentences("pack", "several-pages", letters=_by_pages(several), overlap=OVERLAP)
     if len(taken) > len(too_large):

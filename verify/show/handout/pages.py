@@ -60,10 +60,28 @@ class _Canvas(Canvas):
         options["invariant"] = 1
         super().__init__(filename, **options)
         self.running = ("", "", "")
+        self.drawn = True
+
+
+class _Blank(_Canvas):
+    """A canvas on which no drawing is made."""
+
+    def __init__(self, filename: Any, **options: Any) -> None:
+        super().__init__(filename, **options)
+        self.drawn = False
+
+
+def numbered(story: list[Flowable], paper: PaperName) -> None:
+    """Where the story's pages break: each `Running` gets the number of its page. Nothing is drawn."""
+    _built([*story], paper, "", _Blank)
 
 
 def bound(story: list[Flowable], paper: PaperName, title: str) -> bytes:
     """The story as a PDF. The same story gives the same bytes. Page templates: `text`, `portrait`, `landscape`."""
+    return _built(story, paper, title, _Canvas)
+
+
+def _built(story: list[Flowable], paper: PaperName, title: str, canvas: type[_Canvas]) -> bytes:
     wide, high = PAPERS[paper]
     out = BytesIO()
     document = BaseDocTemplate(out, pagesize=(wide, high), title=title, author=f"creaseproof {__version__}", lang="en")
@@ -74,7 +92,7 @@ def bound(story: list[Flowable], paper: PaperName, title: str) -> bytes:
             _page("landscape", (high, wide), EDGE, EDGE + FOOT, EDGE + HEAD),
         ]
     )
-    document.build(story, canvasmaker=_Canvas)
+    document.build(story, canvasmaker=canvas)
     return out.getvalue()
 
 
@@ -107,6 +125,7 @@ class Running(Flowable):
         super().__init__()
         self.words = title, about, part
         self.bookmark = bookmark
+        self.page = 0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803
         return 0, 0
@@ -114,6 +133,7 @@ class Running(Flowable):
     def draw(self) -> None:
         canvas: Any = self.canv
         canvas.running = self.words
+        self.page = canvas.getPageNumber()
         if self.bookmark:
             key = f"document-{self.canv.getPageNumber()}"
             self.canv.bookmarkPage(key)
@@ -131,7 +151,10 @@ class PageDrawing(Flowable):
         return self.wide * mm, self.high * mm
 
     def draw(self) -> None:
-        pen = Pen(self.canv)
+        canvas: Any = self.canv
+        if not canvas.drawn:
+            return
+        pen = Pen(canvas)
         with pen.moved(0, 0):
             self.draw_with(pen)
 

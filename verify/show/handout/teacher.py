@@ -84,8 +84,10 @@ def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable
     all_of_them = Running(heading or f"{len(subjects)} documents", "", "for the teacher", bookmark=True)
     yield subjects[0].part("for the teacher") if one else all_of_them
     yield say("For the teacher: what exactly was proved", "title")
-    for subject in subjects:
-        yield from _proof(subject, one)
+    if one:
+        yield from _proof(subjects[0])
+    else:
+        yield from _proofs(subjects)
     provable = [s for s in subjects if s.result.verdict in ("certified", "refuted")]
     if not one:
         yield say("Each proof is about its document as it stood when this was printed.")
@@ -98,20 +100,34 @@ def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable
         yield say(words, "item", "–")
 
 
-def _proof(subject: Subject, one: bool) -> Iterator[Flowable]:
-    result, source = subject.result, printable(subject.result.document.source)
-    said = [*proved(result)][:-1]
-    recipe = subject.recipe
-    if recipe is not None:
-        of_recipe = [*proved(recipe)][:-1]
-        said = [said[0], f"Of the simple folds: {of_recipe[0][:1].lower()}{of_recipe[0][1:]}", *of_recipe[1:]]
-    if not one:
-        small = [said[0], f"{source}, statement {result.statement_sha256}"]
-        if recipe is not None:
-            small += [said[1], f"the recipe of its simple folds, statement {recipe.statement_sha256}"]
-        head = say(f"{subject.title}: {result.verdict}", "head")
-        yield KeepTogether([head, *(say(words, "small") for words in small)])
-        return
+def _said(subject: Subject) -> list[str]:
+    """What is proved, of the simple folds as well, and what is not."""
+    said, recipe = [*proved(subject.result)][:-1], subject.recipe
+    if recipe is None:
+        return said
+    of_recipe = [*proved(recipe)][:-1]
+    return [said[0], f"Of the simple folds: {of_recipe[0][:1].lower()}{of_recipe[0][1:]}", *of_recipe[1:]]
+
+
+def _proofs(subjects: Sequence[Subject]) -> Iterator[Flowable]:
+    """What is proved of several documents: each sentence once, then the documents of which it is true."""
+    alike: dict[tuple[str, ...], list[Subject]] = {}
+    for subject in subjects:
+        what = _said(subject)[: 1 if subject.recipe is None else 2]
+        alike.setdefault((subject.result.verdict, *what), []).append(subject)
+    for (verdict, *what), those in alike.items():
+        yield say(f"{verdict[:1].upper()}{verdict[1:]}", "head")
+        yield from map(say, what)
+        for subject in those:
+            source, digest = printable(subject.result.document.source), subject.result.statement_sha256
+            yield say(f"{subject.title}: {source}, statement {digest}", "item", "–")
+            if subject.recipe is not None:
+                yield say(f"the recipe of its simple folds, statement {subject.recipe.statement_sha256}", "item")
+
+
+def _proof(subject: Subject) -> Iterator[Flowable]:
+    result, source, recipe = subject.result, printable(subject.result.document.source), subject.recipe
+    said = _said(subject)
     yield say(f"Verdict: {result.verdict}", "verdict")
     yield from (say(words) for words in said)
     levels = Counter(f.level for f in result.findings)
