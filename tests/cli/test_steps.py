@@ -71,8 +71,8 @@ def test_a_recipe_is_written_that_stands_by_itself(tmp_path: Path) -> None:
     assert done.output.startswith("certified: Regular five-point star")
     assert "  5 folds give exactly this pattern, by simple folds of any layers" in done.output
     assert (
-        "  step 1: Fold along the line through edge-126 and edge-306. Bring the part with se over, towards you, all "
-        "layers together. [the outline lies on " in done.output
+        "  step 1: Fold along the line through edge-126 and edge-306. Bring the part with se over, towards you. "
+        "[the outline lies on " in done.output
     )
     assert check_files(str(recipe), str(certificate)).accepted
     assert run("certify", recipe).exit_code == 0
