@@ -6,8 +6,8 @@ tests, or not.
 cosmic-ray (`pip install cosmic-ray coverage`) makes the mutants and keeps the results of each module in a session, so
 that a run that is cut short goes on where it stopped; `tests/adversary/judge.py` tells whether a mutant is killed. Each
 worker has its own copy of this checkout. Those that survive are compared with `tests/adversary/survivors.toml`, which
-says of each why it changes no verdict; the others are printed. Takes an hour or two on two cores; judged afresh is only
-what has changed.
+says of each why it changes no verdict; the others are printed, and so is what is argued there and yet killed: the
+argument does not hold. Takes an hour or two on two cores; judged afresh is only what has changed.
 """
 
 from __future__ import annotations
@@ -179,20 +179,24 @@ def main() -> int:
         ]
         left = sum(len(session.pending_work_items) for session in sessions)
     survived = [mutant(item, result) for item, result in done if result.test_outcome == TestOutcome.SURVIVED]
+    killed = {mutant(item, result) for item, result in done if result.test_outcome == TestOutcome.KILLED}
     open_ = [change for change in survived if change not in known]
     for module, was, becomes in open_:
         print(f"survives, not argued: {module}\n    - {was}\n    + {becomes}")
-    killed = (
+    wrong = killed & known.keys()
+    for module, was, becomes in sorted(wrong):
+        print(f"killed, yet argued: {module}\n    - {was}\n    + {becomes}")
+    row = (
         f"| mutants of the kernel killed (the {len(survived) - len(open_)} others change no answer) | "
         f"{len(done):,} | {len(done) - len(survived):,} |"
     )
-    table = f"| what | of | how many |\n|---|---|---|\n{killed}"
+    table = f"| what | of | how many |\n|---|---|---|\n{row}"
     print(table)
     if arguments.write and not left:
         put_table(ROOT / "benchmarks" / "resistance.md", table, "mutants")
     if left:
         print(f"\n{left} are not yet judged")
-    return 1 if open_ or left else 0
+    return 1 if open_ or wrong or left else 0
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """Hostile input, at random and by design: no crash, no hang, no verdict but the honest one; the same under `python -O`.
 
-Mutations are of bytes: flipped, cut out, repeated, exchanged with pieces of other files. `--long` runs many more.
+Mutations are of bytes: flipped, cut out, repeated, exchanged with pieces of other files. `benchmarks/fuzz.py` goes on.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.profiles import share
 from verify.kernel.check import check_bytes
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe, read_any
@@ -137,19 +138,16 @@ def fuzz_svg(rounds: int, seed: int, folder: Path) -> int:
     return understood
 
 
-@pytest.mark.parametrize("seed", [1, pytest.param(2, marks=pytest.mark.long)])
-def test_documents(seed: int) -> None:
-    assert fuzz_documents(400 if seed == 1 else 40_000, seed) > 0
+def test_documents() -> None:
+    assert fuzz_documents(share(2_000), seed=1) > 0
 
 
-@pytest.mark.parametrize("seed", [1, pytest.param(2, marks=pytest.mark.long)])
-def test_the_kernel(seed: int) -> None:
-    assert fuzz_kernel(250 if seed == 1 else 20_000, seed) > 0
+def test_the_kernel() -> None:
+    assert fuzz_kernel(share(1_250), seed=1) > 0
 
 
-@pytest.mark.parametrize("seed", [1, pytest.param(2, marks=pytest.mark.long)])
-def test_drawings(seed: int, tmp_path: Path) -> None:
-    assert fuzz_svg(400 if seed == 1 else 40_000, seed, tmp_path) > 0
+def test_drawings(tmp_path: Path) -> None:
+    assert fuzz_svg(share(2_000), seed=1, folder=tmp_path) > 0
 
 
 def test_the_same_without_asserts(root: Path) -> None:

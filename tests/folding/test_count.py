@@ -84,9 +84,7 @@ def test_lines_that_are_no_folds_leave_the_published_number(
     assert verify.count(document).orders == orders
 
 
-@pytest.mark.parametrize(
-    "name", ["kite.toml", "panel-round-hole.toml", pytest.param("two-windows.json", marks=pytest.mark.long)]
-)
+@pytest.mark.parametrize("name", ["kite.toml", "panel-round-hole.toml"])
 def test_stacks_are_as_many_as_a_solver_meets_one_by_one(name: str) -> None:
     for part in parts_of(exact_conditions(verify.load(PROOFS / "certified" / name))):
         assert part.pile is not None

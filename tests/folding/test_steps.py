@@ -890,34 +890,3 @@ def test_a_line_to_cut_along_that_is_none(along: Keys, says: str) -> None:
     assert error.value.place == "cut.along"
     assert error.value.found == f"no line to cut along: after the last step {says}"
     assert error.value.expected == "an alignment that one line of the folded paper satisfies"
-
-
-# the same, more often
-
-
-@pytest.mark.long
-@examples(200)
-@given(carried())
-def test_long_the_pattern_is_certified_from_scratch_and_folds_alike(one: Carried) -> None:
-    test_the_pattern_is_certified_from_scratch_and_folds_alike.hypothesis.inner_test(one)
-
-
-@pytest.mark.long
-@examples(200)
-@given(carried(most=5, kinds=("fold", "fold", "fold", "turn", "mark")))
-def test_long_unfolding_everything_and_folding_again(one: Carried) -> None:
-    test_unfolding_everything_and_folding_again.hypothesis.inner_test(one)
-
-
-@pytest.mark.long
-@examples(200)
-@given(carried(most=5))
-def test_long_over_and_behind_exchanged_and_the_sheet_turned(one: Carried) -> None:
-    test_over_and_behind_exchanged_and_the_sheet_turned.hypothesis.inner_test(one)
-
-
-@pytest.mark.long
-@examples(200)
-@given(carried())
-def test_long_every_recipe_that_can_be_carried_out_is_certified(one: Carried) -> None:
-    test_every_recipe_that_can_be_carried_out_is_certified.hypothesis.inner_test(one)

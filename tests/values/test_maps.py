@@ -52,16 +52,6 @@ def test_three_by_n(n: int, orders: int) -> None:
     assert verify.count(stamps(n, 3)).orders == orders
 
 
-@pytest.mark.long
-@pytest.mark.parametrize(
-    ("columns", "rows", "orders"),
-    [(5, 5, 186_086_600), (12, 2, 266_680_992)],
-)
-def test_hundreds_of_millions_of_orders(columns: int, rows: int, orders: int) -> None:
-    # OEIS A001418 and A001415 [published]
-    assert verify.count(stamps(columns, rows), Limits(assignments=1)).orders == orders
-
-
 @pytest.mark.parametrize(("p", "q"), [(p, q) for p in range(1, 6) for q in range(1, p + 1)])
 def test_assignments_at_vertices(p: int, q: int) -> None:
     # 2^(pq − 1): at each inner vertex three folds are free and the fourth follows [published, recomputed by brute
