@@ -4,22 +4,27 @@
 
 200 figures with a line of symmetry and 200 without one, half of them with paper all round, half on a card trimmed to
 their box: convex polygons whose sides have rational unit vectors, and figures of squares (polyominoes). A recipe counts
-if the kernel accepted its certificate. A time is the processor time of `verify.recipe` for one figure; the limit is of
-time that passes. --letters: the letterforms instead, each searched for and certified as `letters` does.
+if the kernel accepted its certificate. A time is the processor time of `verify.recipe` for one figure, and so is the
+limit. --letters: the letterforms instead, each searched for and certified as `letters` does.
 """
 
 from __future__ import annotations
 
 import argparse
 import random
+import sys
 from collections import Counter
 from collections.abc import Callable
 from fractions import Fraction
 from math import atan2
+from pathlib import Path
 from statistics import median
 from time import process_time
 
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
 import verify
+from benchmarks.drawings import in_work
 from verify.construct.letterforms.forms import KINDS, forms
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.peeled import peeled
@@ -181,6 +186,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--letters", action="store_true", help="the letterforms, not random figures")
     options = parser.parse_args()
+    in_work()
     if options.letters:
         letters()
         return

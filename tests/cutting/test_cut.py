@@ -8,7 +8,6 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
-from runpy import run_path
 from typing import Any
 
 import pytest
@@ -17,6 +16,7 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 import verify
+from benchmarks.banner import banner
 from tests.corpus import certified
 from tests.profiles import examples
 from verify.pattern.document import Document
@@ -468,16 +468,16 @@ def test_a_target_without_creases_points_to_construct(pattern: Any, box: Any) ->
     assert "no-creases" not in {f.kind for f in verify.certify(pattern(sheet, [], paths=[[(0, 9), (90, 9)]])).findings}
 
 
-def test_one_cut_frees_the_letters_of_a_banner(proofs: Path) -> None:
-    """Three letters of the alphabet side by side, as `benchmarks/banner.py` hangs them."""
-    banner: Document = run_path(str(proofs.parent / "benchmarks" / "banner.py"))["banner"](3)
-    result = verify.certify(banner)
+def test_one_cut_frees_the_letters_of_a_banner() -> None:
+    """Three letters of the alphabet side by side."""
+    hung = banner(3)
+    result = verify.certify(hung)
     assert result.verdict == "certified"
-    areas = [shapely.Polygon([place_of(banner, name) for name in loop]).area for loop in banner.loops]
+    areas = [shapely.Polygon([place_of(hung, name) for name in loop]).area for loop in hung.loops]
     freed = sorted((float(p.area) for p in result.parts if p.role == "target"), reverse=True)
     assert freed == pytest.approx(sorted(areas, reverse=True))
     [rest] = (float(p.area) for p in result.parts if p.role == "sheet")
-    outline = shapely.Polygon([place_of(banner, name) for name in banner.outline])
+    outline = shapely.Polygon([place_of(hung, name) for name in hung.outline])
     assert rest == pytest.approx(outline.area - sum(areas))
 
 

@@ -10,7 +10,6 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from benchmarks.variations import variations
 from verify.construct.letterforms.families import area2, grid
 from verify.construct.letterforms.forms import KINDS, LetterForm, forms, made, usual_height
 from verify.pattern.drawing import draw
@@ -142,18 +141,3 @@ def test_plain_sheets_have_their_size(kind: str, size: tuple) -> None:
     places = draw(l.document()).places
     assert (places["ne"].x, places["ne"].y) == size
     assert places["a2"].x * 4 == places["a2"].y * 4 == size[0]
-
-
-def test_variations_are_near_and_start_with_the_form_itself() -> None:
-    keys = {"cells": ["##", "#."], "rows": [1, 3], "columns": [2, 4]}
-    found = list(variations(keys, 2))
-    assert found[0] == keys
-    sizes = [(*v["rows"], *v["columns"]) for v in found]
-    assert len(set(sizes)) == len(sizes)
-    assert all(
-        min(size) > 0 and sum(abs(a - b) for a, b in zip(size, (1, 3, 2, 4), strict=True)) <= 2 for size in sizes
-    )
-    # one, 8 - 1 with one change (a row of 1 cannot shrink), 24 - 6 with two
-    assert len(found) == 1 + 7 + 18
-    with pytest.raises(ValueError, match="without cells"):
-        next(variations({"polygons": []}))
