@@ -353,7 +353,11 @@ def test_explain_a_certified_recipe(name: str) -> None:
     said = [line.split(" [the outline")[0] for line in lines[at + 1 : at + 1 + len(document.steps)]]
     folded = verify.fold(document)
     assert said == [f"  holds step {k}: {step_words(folded, k)}" for k in range(1, len(document.steps) + 1)]
-    assert "Layer order, bottom to top (some panels in several parts)" in lines  # the outline divides them
+    at = lines.index("Layer order, bottom to top")
+    carried = folded.fold_map.subdivision
+    assert len(carried.faces) > len(carried.panels)  # the outline divides them, and yet each is told once
+    told = lines[at + 1 : lines.index("", at)]
+    assert len(told) == len(set(told)) == len(carried.panels)
     assert any(
         x.startswith("Proved (the kernel accepted the certificate): each step can be done as said") for x in lines
     )

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from graphlib import CycleError, TopologicalSorter
+from heapq import heappop, heappush
 from typing import Literal
 
 import numpy as np
@@ -87,6 +89,50 @@ def _stack(above: Above, below: NDArray[np.intp]) -> list[int]:
         below[over] -= 1
         ready.extend(over[below[over] == 0].tolist())
     return stack
+
+
+Layer = tuple[Sequence[int], int]
+"""Faces that lie in one plane side by side, and their level, from 0 at the bottom."""
+
+
+def layers_of(above: Above, stack: Sequence[int], panels: Sequence[Sequence[int]]) -> list[Layer]:
+    """The panels in an order in which each can be lifted off those before it; where parts of several lie over each
+    other in a circle, the single faces, as they are stacked.
+    """
+    rank = _ranks(stack)
+    upper, lower = above.rows()
+    layers = _lifted(panels, rank, upper, lower)
+    if layers is None:
+        as_stacked = rank[upper] > rank[lower]  # also where the stack has exceptions
+        layers = _lifted([(face,) for face in range(len(stack))], rank, upper[as_stacked], lower[as_stacked])
+    return layers or []
+
+
+def _lifted(
+    groups: Sequence[Sequence[int]], rank: NDArray[np.intp], upper: NDArray[np.int32], lower: NDArray[np.int32]
+) -> list[Layer] | None:
+    """Groups of faces from the bottom up; None if they lie over each other in a circle."""
+    group_of = np.empty_like(rank)
+    for n, group in enumerate(groups):
+        group_of[list(group)] = n
+    over = np.zeros((len(groups), len(groups)), dtype=bool)
+    over[group_of[upper], group_of[lower]] = True
+    np.fill_diagonal(over, False)
+    below = [np.flatnonzero(row).tolist() for row in over]
+    waiting = TopologicalSorter(dict(enumerate(below)))
+    try:
+        waiting.prepare()
+    except CycleError:
+        return None
+    level: dict[int, int] = {}
+    ready: list[tuple[int, int]] = []
+    while waiting.is_active():
+        for n in waiting.get_ready():
+            heappush(ready, (int(rank[list(groups[n])].min()), n))
+        _, n = heappop(ready)
+        level[n] = max((level[m] + 1 for m in below[n]), default=0)
+        waiting.done(n)
+    return [(groups[n], height) for n, height in level.items()]
 
 
 def peel(above: Above) -> NDArray[np.intp]:

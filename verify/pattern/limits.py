@@ -16,12 +16,13 @@ Progress = Callable[[str], None]
 class LimitReached(CreaseproofError):
     """A declared limit was reached before an answer; it says nothing about the pattern.
 
-    `limit` is its name, `allowed` its value, `found` what was met.
+    `limit` is its name, `allowed` its value (empty where that is not one number), `found` what was met.
     """
 
     def __init__(self, limit: str, allowed: str, found: str) -> None:
         self.limit, self.allowed, self.found = limit, allowed, found
-        super().__init__(f"the limit {limit} = {allowed} was reached: {found}")
+        value = f" = {allowed}" if allowed else ""
+        super().__init__(f"the limit {limit}{value} was reached: {found}")
 
 
 def positive(name: str, amount: float) -> float:

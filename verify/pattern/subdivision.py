@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -10,7 +11,15 @@ from typing import Literal
 
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
-from verify.exact.plane import Point, around, difference, direction_order, orientation, with_neighbours
+from verify.exact.plane import (
+    Point,
+    around,
+    difference,
+    direction_order,
+    orientation,
+    polygon_area2,
+    with_neighbours,
+)
 from verify.pattern.components import components
 from verify.pattern.drawing import Drawing
 
@@ -129,6 +138,24 @@ class Subdivision:
                 numbers[face] = number
         return numbers
 
+    def outlines(self, faces: Iterable[int]) -> list[list[int]]:
+        """The outline of a set of faces as closed walks over vertices."""
+        follow: dict[int, list[int]] = defaultdict(list)
+        inside = {(u, v) for f in faces for u, v in around(self.faces[f])}
+        for u, v in sorted(inside):
+            if (v, u) not in inside:
+                follow[u].append(v)
+        loops = []
+        while follow:
+            walk = [next(iter(follow))]
+            while follow.get(walk[-1]):
+                here = walk[-1]
+                walk.append(follow[here].pop())
+                if not follow[here]:
+                    del follow[here]
+            loops.append(walk[:-1])
+        return loops
+
     def straight(self, edges: Iterable[int]) -> list[tuple[int, int]]:
         """The ends of the straight lines that some edges make up: edges in a row are one line where no third one of
         them ends between.
@@ -183,13 +210,26 @@ class Subdivision:
 
     def face_name(self, face: int) -> str:
         """A face as its corners, `panel a–b–c`."""
-        corners = self.corners(face)
+        return self._called(self.corners(face))
+
+    def panel_name(self, faces: Sequence[int]) -> str:
+        """A panel, which may be several faces, as the corners of its outline (not of its holes)."""
+        if len(faces) == 1:
+            return self.face_name(faces[0])
+        loops = self.outlines(faces)
+        outer = max(loops, key=lambda loop: polygon_area2([self.vertices[v] for v in loop]))
+        return self._called(self._turning(outer))
+
+    def _called(self, corners: Iterable[int]) -> str:
         return "panel " + "–".join(self.name(v) for v in corners)
 
     def corners(self, face: int) -> list[int]:
         """The face's vertices without those in the middle of a side."""
+        return self._turning(self.faces[face])
+
+    def _turning(self, loop: Sequence[int]) -> list[int]:
         v = self.vertices
-        return [b for a, b, c in with_neighbours(self.faces[face]) if orientation(v[a], v[b], v[c]) != 0]
+        return [b for a, b, c in with_neighbours(loop) if orientation(v[a], v[b], v[c]) != 0]
 
 
 def place_text(place: Point) -> str:

@@ -10,7 +10,7 @@ from verify.folding.steps import Folded
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces
-from verify.show.scene import XY, Plate, Scene, between, box_of, direction, outlines, repaints_of, runs
+from verify.show.scene import XY, Plate, Scene, between, box_of, direction, repaints_of, runs
 from verify.show.style import ROLE_TEXTURE
 from verify.show.surface import Key, Surface, band, key, name
 from verify.show.svg import Canvas
@@ -80,7 +80,7 @@ class FoldedPaper:
 
     def loops(self, faces: Sequence[int]) -> list[list[int]]:
         """The outline of a plate or of a part of it."""
-        return [list(self.s.faces[faces[0]])] if len(faces) == 1 else outlines(self.s, faces)
+        return [list(self.s.faces[faces[0]])] if len(faces) == 1 else self.s.outlines(faces)
 
 
 def draw_paper(

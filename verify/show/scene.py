@@ -11,14 +11,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
-from graphlib import CycleError, TopologicalSorter
-from heapq import heappop, heappush
 from itertools import combinations, pairwise
 from math import atan2, hypot
 from pathlib import Path
 from typing import Literal, NamedTuple
-
-import numpy as np
 
 from verify.cutting.bending import cut_outline
 from verify.cutting.cut import Cut
@@ -29,7 +25,7 @@ from verify.exact.plane import Point, around
 from verify.folding.foldmap import IDENTITY, Reflections
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
-from verify.folding.stack import order_of_stack
+from verify.folding.stack import layers_of, order_of_stack
 from verify.folding.steps import StepRefused
 from verify.pattern.arrangement import subdivide
 from verify.pattern.components import components
@@ -238,39 +234,8 @@ class Scene:
         """
         if self._stack is None:
             return tuple(Plate((f,), self.turned[f], 0) for f in range(len(self.subdivision.faces)))
-        whole = self._plates(self.subdivision.panels)
-        return whole or self._plates([(f,) for f in range(len(self.subdivision.faces))]) or ()
-
-    def _plates(self, groups: Sequence[Sequence[int]]) -> tuple[Plate, ...] | None:
-        """The groups as plates, bottom to top; None if faces of several lie over each other in a circle."""
-        stack = np.array(self._stack)
-        rank = np.empty_like(stack)
-        rank[stack] = np.arange(len(stack))
-        upper, lower = self._above.rows()
-        if len(groups) == len(stack):  # single faces are drawn in the order of the stack, also where it has exceptions
-            as_stacked = rank[upper] > rank[lower]
-            upper, lower = upper[as_stacked], lower[as_stacked]
-        group_of = np.empty_like(stack)
-        for n, group in enumerate(groups):
-            group_of[list(group)] = n
-        over = np.zeros((len(groups), len(groups)), dtype=bool)
-        over[group_of[upper], group_of[lower]] = True
-        np.fill_diagonal(over, False)
-        below = [np.flatnonzero(row).tolist() for row in over]
-        waiting = TopologicalSorter(dict(enumerate(below)))
-        try:
-            waiting.prepare()
-        except CycleError:
-            return None
-        level: dict[int, int] = {}
-        ready: list[tuple[int, int]] = []
-        while waiting.is_active():
-            for n in waiting.get_ready():
-                heappush(ready, (int(rank[list(groups[n])].min()), n))
-            _, n = heappop(ready)
-            level[n] = max((level[m] + 1 for m in below[n]), default=0)
-            waiting.done(n)
-        return tuple(Plate(tuple(groups[n]), self.turned[groups[n][0]], height) for n, height in level.items())
+        layers = layers_of(self._above, self._stack, self.subdivision.panels)
+        return tuple(Plate(tuple(faces), self.turned[faces[0]], level) for faces, level in layers)
 
     @cached_property
     def _above(self) -> Above:
@@ -395,7 +360,7 @@ class Scene:
 
     def loops(self, faces: Iterable[int], subdivision: Subdivision | None = None) -> list[list[int]]:
         """The outline of a set of faces as closed walks over vertices."""
-        return outlines(subdivision or self.subdivision, faces)
+        return (subdivision or self.subdivision).outlines(faces)
 
 
 def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> dict[int, list[int]]:
@@ -405,26 +370,6 @@ def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> 
     for f, g in sorted(exceptions, key=lambda pair: rank[pair[0]]):
         found.setdefault(g, []).append(f)
     return found
-
-
-def outlines(s: Subdivision, faces: Iterable[int]) -> list[list[int]]:
-    """The outline of a set of faces as closed walks over vertices."""
-    follow: dict[int, list[int]] = defaultdict(list)
-    inside = {(u, v) for f in faces for u, v in around(s.faces[f])}
-    for u, v in sorted(inside):
-        if (v, u) not in inside:
-            follow[u].append(v)
-    loops = []
-    while follow:
-        start = next(iter(follow))
-        walk = [start]
-        while follow.get(walk[-1]):
-            here = walk[-1]
-            walk.append(follow[here].pop())
-            if not follow[here]:
-                del follow[here]
-        loops.append(walk[:-1])
-    return loops
 
 
 def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[list[int]]:

@@ -238,7 +238,7 @@ class _Certifier(ABC, Generic[_Source]):
         outcome = audit(self.source, json.dumps(certificate).encode())
         proves = str(certificate["proves"])
         if outcome.code == "limit":
-            raise LimitReached("the kernel's", "SPECIFICATION.md, §11", outcome.reason)
+            raise LimitReached("of the kernel (SPECIFICATION.md, §11)", "", outcome.reason)
         if not outcome.accepted or outcome.proves != proves or outcome.statement_sha256 != self.source.statement_sha256:
             raise KernelRefused(
                 f"{self.source.source}: the kernel did not accept a certificate for {proves!r}: "

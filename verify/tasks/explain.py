@@ -8,7 +8,9 @@ from fractions import Fraction
 from math import gcd, lcm
 from pathlib import Path
 
+from verify.folding.stack import LayerOrder, layers_of
 from verify.pattern.source import printable
+from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import Result, Source, result_of
 from verify.words.findings import Finding, counted, listed, piece_words
 
@@ -30,6 +32,7 @@ SECTIONS = (
 _MARK = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARN"}
 _BRIEF = 8
 _NAMES = 60
+_LAYERS = 40
 
 # Every flat-folded state of a simple polygon of paper is reached by a continuous motion from the flat sheet.
 CONTINUOUS = "Demaine, Devadoss, Mitchell, O'Rourke, Continuous foldability of polygonal paper, CCCG 2004"
@@ -102,18 +105,26 @@ def explain(source: Source) -> str:
             for names, finding in _alike(mine):
                 lines += _at_length(names, finding, result.document.unit)
     if result.order is not None and result.subdivision is not None:
-        divided = len(result.subdivision.faces) > len(result.subdivision.panels)
-        parts = " (some panels in several parts)" if divided else ""
-        lines += ["", f"Layer order, bottom to top{parts}"]
-        stack = result.order.stack
-        shown = stack if len(stack) <= 40 else (*stack[:20], -1, *stack[-20:])
-        lines += [f"  {result.subdivision.face_name(f) if f >= 0 else f'… {len(stack) - 40} more …'}" for f in shown]
+        lines += ["", *_layer_lines(result.subdivision, result.order)]
         either = [i for i, e in enumerate(result.subdivision.edges) if e.kind == "either"]
         if either:
             lines += ["", "Folds drawn either, as the layer order takes them"]
             lines += [f"  {result.subdivision.edge_name(i)}: {result.order.assignment(i)}" for i in either]
     lines += ["", *proved(result)]
     return "\n".join(map(printable, lines))
+
+
+def _layer_lines(s: Subdivision, order: LayerOrder) -> Iterator[str]:
+    layers = [faces for faces, _ in layers_of(order.above, order.stack, s.panels)]
+    divided = len(layers) > len(s.panels)
+    yield f"Layer order, bottom to top{' (some panels in several parts)' if divided else ''}"
+    if len(layers) <= _LAYERS:
+        yield from (f"  {s.panel_name(faces)}" for faces in layers)
+        return
+    half = _LAYERS // 2
+    yield from (f"  {s.panel_name(faces)}" for faces in layers[:half])
+    yield f"  … {len(layers) - _LAYERS} more …"
+    yield from (f"  {s.panel_name(faces)}" for faces in layers[-half:])
 
 
 def _alike(findings: list[Finding]) -> Iterator[tuple[list[str], Finding]]:
