@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
@@ -11,7 +12,7 @@ from verify.show.labels import Labels
 from verify.show.paper import At, across, as_it_is
 from verify.show.scene import XY, Box, Scene, between, box_of, direction, distance
 from verify.show.style import FOLDS, ROLE_TEXTURE
-from verify.show.surface import TEXT, Key, Surface, name, scissors, scissors_box
+from verify.show.surface import TEXT, Key, Surface, name, name_size, scissors, scissors_box, write_name
 from verify.show.svg import Canvas, tag
 from verify.words.findings import piece_words, rounded
 
@@ -20,6 +21,7 @@ _MANY_PIECES = 60
 _ROW_MM, _ROW_MM_BARE = 230.0, 130.0
 _WIDE_BAR = 5.0
 _LONG = 5.0
+_BESIDE = 1.0  # of the cut, how far its numbers stand
 _PUSHED = (0.0, 0.25, 0.5, 0.75, 1.0)  # how far, as parts of a word's extent along the cut
 _BOLD = 1.2  # times as wide as regular letters, at most
 
@@ -141,23 +143,49 @@ def _side_box(far: XY, along: XY, out: float, away: float, size: tuple[float, fl
 
 
 def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:
-    """How many layers stretches of the cut meet: the most at any rate, others where there is room; whether any."""
+    """How many layers stretches of the cut meet, all on one side of it: the most at any rate, others where there is
+    room; whether any.
+    """
     layers = scene.result.layers
     if not layers:
         return False
-
-    def ends(part: Layers) -> tuple[XY, XY]:
-        a, b = (at(scene.folded_page(p)) for p in (part.start, part.end))
-        return a, b
-
-    def long(part: Layers) -> float:
-        return distance(*ends(part))
-
-    first = max(layers, key=lambda part: (part.count, long(part)))
-    others = [part for part in layers if part is not first and long(part) > _LONG] if len(layers) <= _MANY_SPOTS else []
-    for part in (first, *others):
-        name(surface, labels, between(*ends(part)), f"{part.count}×", need=part is first)
+    stretches = [
+        _Stretch(f"{part.count}×", *(at(scene.folded_page(p)) for p in (part.start, part.end))) for part in layers
+    ]
+    most = max(zip(layers, stretches, strict=True), key=lambda pair: (pair[0].count, pair[1].long))[1]
+    others = [one for one in stretches if one is not most and one.long > _LONG] if len(layers) <= _MANY_SPOTS else []
+    told = [one for one in (most, *others) if one.long > 0]
+    sides = {side: {one: one.beside(side, surface) for one in told} for side in (1, -1)}
+    boxes = max(sides.values(), key=lambda boxes: sum(map(labels.is_open, boxes.values())))
+    for one in (most, *others):
+        box = boxes.get(one)
+        if box is not None and labels.is_open(box):
+            labels.avoid_box(box)
+            surface.reach([XY(*box[:2]), XY(*box[2:])])
+            write_name(surface, XY(*box[:2]), one.words)
+        elif one is most:
+            name(surface, labels, between(one.start, one.end), one.words, need=True)
     return True
+
+
+class _Stretch(NamedTuple):
+    """A stretch of the cut on the page, and what is said of it."""
+
+    words: str
+    start: XY
+    end: XY
+
+    @property
+    def long(self) -> float:
+        return distance(self.start, self.end)
+
+    def beside(self, side: int, surface: Surface) -> Box:
+        """The box of the words beside its middle: on the left of the way from its start (1), or on the right (-1)."""
+        wide, high = name_size(surface, self.words)
+        (ux, uy), (x, y) = direction(self.start, self.end), between(self.start, self.end)
+        away = side * (_BESIDE + (abs(uy) * wide + abs(ux) * high) / 2)
+        x, y = x - away * uy, y + away * ux
+        return x - wide / 2, y - high / 2, x + wide / 2, y + high / 2
 
 
 def draw_pieces(canvas: Canvas, scene: Scene) -> None:

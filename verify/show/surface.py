@@ -92,15 +92,25 @@ def name(
     surface: Surface, labels: Labels, at: XY, words: str, *, need: bool = False, away: float = 1.3, size: float = NAMES
 ) -> bool:
     """A name beside its place if there is room (or, with `need`, where it hides least); whether it was written."""
-    wide, high = surface.measure(words, size), size * surface.zoom
-    corner = labels.place(at, wide + 0.8, high * 1.15, away, need)
+    wide, high = name_size(surface, words, size)
+    corner = labels.place(at, wide, high, away, need)
     if corner is None:
         return False
-    foot = XY(corner.x + 0.4, corner.y + 0.28 * high)
-    surface.reach([corner, XY(corner.x + wide + 0.8, corner.y + high * 1.15)])
+    surface.reach([corner, XY(corner.x + wide, corner.y + high)])
+    write_name(surface, corner, words, size)
+    return True
+
+
+def name_size(surface: Surface, words: str, size: float = NAMES) -> tuple[float, float]:
+    """How wide and how high the box of a name is."""
+    return surface.measure(words, size) + 0.8, size * surface.zoom * 1.15
+
+
+def write_name(surface: Surface, corner: XY, words: str, size: float = NAMES) -> None:
+    """A name on its little ground, in a box with this lower left corner."""
+    foot = XY(corner.x + 0.4, corner.y + 0.28 * (size * surface.zoom))
     surface.write(foot, words, size, "halo")
     surface.write(foot, words, size)
-    return True
 
 
 def lead(surface: Surface, labels: Labels, spot: XY) -> bool:
