@@ -439,3 +439,19 @@ def test_a_hair_between_two_points_hides_no_side_of_the_figure(proofs: Path) -> 
     ends = [frozenset(side.strip().split(" L")) for side in sides.split("M")[1:]]
     corners = ("-30 30", "30 30", "30 -30", "-30 -30")
     assert set(ends) == {frozenset(pair) for pair in zip(corners, (*corners[1:], corners[0]), strict=True)}
+
+
+@pytest.mark.parametrize("name", ["certified/letter-t.toml", "recipes/letter-t.toml", "certified/star.toml"])
+def test_numbers_of_layers_stand_in_a_row_beside_the_cut(name: str, result) -> None:
+    """All on one side of the line, in the order of the stretches that they count."""
+    drawn = scene_of(result(name))
+    assert drawn is not None
+    assert drawn.cut_line is not None
+    (a, b), told = drawn.cut_line, []
+    for text in ElementTree.fromstring(cut_svg(drawn)).iter(f"{SVG}text"):
+        if text.text and re.fullmatch(r"\d+×", text.text) and text.get("class") == "text":
+            x, y = float(text.get("x", "")) - a.x, -float(text.get("y", "")) - a.y
+            told.append((x * (b.x - a.x) + y * (b.y - a.y), x * (b.y - a.y) - y * (b.x - a.x), text.text))
+    assert len({side > 0 for _, side, _ in told}) == 1
+    counts = iter(f"{part.count}×" for part in drawn.result.layers)
+    assert all(words in counts for _, _, words in sorted(told))  # each further along than the one before

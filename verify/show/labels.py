@@ -42,13 +42,9 @@ class Labels:
         """A square round a place, so far to each side, that names must not cover."""
         self.avoid_box((at.x - reach, at.y - reach, at.x + reach, at.y + reach))
 
-    def is_open(self, box: Box) -> bool:
-        """Whether a box (x0, y0, x1, y1) meets no other."""
-        return not any(_meet(box, other) for other in self.boxes)
-
     def is_free(self, box: Box) -> bool:
         """Whether a box (x0, y0, x1, y1) meets no other and no line."""
-        return self.is_open(box) and not self._crossed(box)
+        return not any(_meet(box, other) for other in self.boxes) and not self._crossed(box)
 
     def place(self, at: XY, width: float, height: float, away: float = 1.2, need: bool = False) -> XY | None:
         """The lower left corner for a box near `at`; None if it would hide another (unless there is `need`)."""

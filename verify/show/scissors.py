@@ -22,6 +22,7 @@ _ROW_MM, _ROW_MM_BARE = 230.0, 130.0
 _WIDE_BAR = 5.0
 _LONG = 5.0
 _BESIDE = 1.0  # of the cut, how far its numbers stand
+_ALONG = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)  # where beside a stretch
 _PUSHED = (0.0, 0.25, 0.5, 0.75, 1.0)  # how far, as parts of a word's extent along the cut
 _BOLD = 1.2  # times as wide as regular letters, at most
 
@@ -155,11 +156,11 @@ def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = 
     most = max(zip(layers, stretches, strict=True), key=lambda pair: (pair[0].count, pair[1].long))[1]
     others = [one for one in stretches if one is not most and one.long > _LONG] if len(layers) <= _MANY_SPOTS else []
     told = [one for one in (most, *others) if one.long > 0]
-    sides = {side: {one: one.beside(side, surface) for one in told} for side in (1, -1)}
-    boxes = max(sides.values(), key=lambda boxes: sum(map(labels.is_open, boxes.values())))
+    sides = [{one: one.beside(side, surface, labels) for one in told} for side in (1, -1)]
+    boxes = max(sides, key=lambda boxes: sum(box is not None for box in boxes.values()))
     for one in (most, *others):
         box = boxes.get(one)
-        if box is not None and labels.is_open(box):
+        if box is not None and labels.is_free(box):
             labels.avoid_box(box)
             surface.reach([XY(*box[:2]), XY(*box[2:])])
             write_name(surface, XY(*box[:2]), one.words)
@@ -179,13 +180,20 @@ class _Stretch(NamedTuple):
     def long(self) -> float:
         return distance(self.start, self.end)
 
-    def beside(self, side: int, surface: Surface) -> Box:
-        """The box of the words beside its middle: on the left of the way from its start (1), or on the right (-1)."""
+    def beside(self, side: int, surface: Surface, labels: Labels) -> Box | None:
+        """A free box for the words on the left of the way from its start (side 1) or the right (-1), near its middle;
+        None if there is none.
+        """
         wide, high = name_size(surface, self.words)
-        (ux, uy), (x, y) = direction(self.start, self.end), between(self.start, self.end)
+        ux, uy = direction(self.start, self.end)
         away = side * (_BESIDE + (abs(uy) * wide + abs(ux) * high) / 2)
-        x, y = x - away * uy, y + away * ux
-        return x - wide / 2, y - high / 2, x + wide / 2, y + high / 2
+        for part in _ALONG:
+            x, y = between(self.start, self.end, part)
+            x, y = x - away * uy, y + away * ux
+            box = x - wide / 2, y - high / 2, x + wide / 2, y + high / 2
+            if labels.is_free(box):
+                return box
+        return None
 
 
 def draw_pieces(canvas: Canvas, scene: Scene) -> None:
