@@ -58,6 +58,26 @@ def test_the_most_forgiving_recipe() -> None:
     assert [(a["verdict"], a["shown"], a["folds"]) for a in answers] == [("certified", "shortest", 2)] * 4
 
 
+CARP = """
+format = "creaseproof-pattern/1"
+unit = "cm"
+target.loops = [["mouth", "top", "waist1", "tail1", "tail2", "waist2", "belly"]]
+sheet.outline = ["sw", "se", "ne", "nw"]
+[points]
+sw = [0, 0]
+se = [16, 0]
+ne = [16, 10]
+nw = [0, 10]
+mouth = [2, 5]
+top = [6, 8]
+waist1 = [11, 6]
+tail1 = [14, 8]
+tail2 = [14, 2]
+waist2 = [11, 4]
+belly = [6, 2]
+"""
+
+
 def test_the_longest_shortest_fold() -> None:
     """Of the recipes of a figure 6 on a card that are compared, the preferred one has the longest shortest fold."""
     document = forms("card")["6"].document()
@@ -82,6 +102,11 @@ def test_a_triangle_that_no_simple_folds_free(tmp_path: Path, monkeypatch: pytes
     assert "that is proved for recipes of any length" in done.output
     answer = json.loads(run("recipe", drawing, "--json").output)
     assert (answer["verdict"], answer["shown"], answer["none_by"]) == ("undecided", "none", "theorem")
+    assert "--margin 0` lays a side on the sheet's edge" in done.output
+    assert run("recipe", drawing, "--margin", "0").output.startswith("certified: ")
+    drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,12 20,45"))
+    assert "--margin 0" not in run("recipe", drawing).output  # no side would lie there
+    drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,10 20,45"))
     monkeypatch.setattr("verify.tasks.recipe._GLANCE", 1e-9)
     only_so_many_near(1, monkeypatch)
     told = " ".join(run("recipe", drawing, "--near", "--seconds", "600").output.split())
@@ -89,6 +114,30 @@ def test_a_triangle_that_no_simple_folds_free(tmp_path: Path, monkeypatch: pytes
     assert re.search(r"however many that is proved .* nor was one found in time for any of 1 figure near it", told)
     letter = json.loads(run("recipe", PROOFS / "alphabet" / "F.toml", "--folds", "2", "--json").output)
     assert (letter["shown"], letter["none_by"]) == ("none", "search")
+
+
+def test_an_outline_that_is_nearly_closed_is_told_how_to_close(tmp_path: Path) -> None:
+    """A sail that ends 0.22 mm beside where it began: said once, with what joins it; nothing else leads on."""
+    drawing = tmp_path / "sail.svg"
+    path = '<path d="M15 115.2 L15.3 20 L75 115 L15.1 115" fill="none" stroke="black"/>'
+    drawing.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" width="90mm" viewBox="0 0 90 130">{path}</svg>')
+    done = run("recipe", drawing, "--folds", "2")
+    assert done.output.count("the figure is open") == 1
+    assert "--near" not in done.output
+    assert "nothing says which piece is the figure" not in done.output
+    (join,) = re.findall(r"--join (\S+)` closes the outline", done.output)
+    assert "the figure is open" not in run("recipe", drawing, "--join", join, "--folds", "2").output
+
+
+def test_fewer_folds_than_any_recipe_can_have(tmp_path: Path) -> None:
+    """Seven sides on seven lines take three folds (2² < 7); in whole centimetres nothing looks like rounding."""
+    carp = tmp_path / "carp.toml"
+    carp.write_text(CARP)
+    done = run("recipe", carp, "--folds", "2")
+    assert "none: it takes at least 3 folds, since each at most halves the number of lines" in done.output
+    assert "--folds 4` tries that" in done.output
+    assert "rounding" not in done.output
+    assert run("recipe", carp, "--folds", "4").output.startswith("certified: ")
 
 
 def test_a_search_cut_short_does_not_say_that_there_is_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -14,7 +14,8 @@ from verify.cli.drawing import DrawingOptions, drawing_options, how_large, join_
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
-from verify.pattern.document import IN_MM
+from verify.pattern.document import IN_MM, Document
+from verify.pattern.drawing import draw
 from verify.pattern.recipe import load_any
 from verify.pattern.rounding import is_within_rounding
 from verify.tasks.explain import summary_at
@@ -22,7 +23,7 @@ from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound, lac
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Tell, hint
 from verify.words.step_findings import in_plain
-from verify.words.target_advice import advice_on_target
+from verify.words.target_advice import advice_on_target, findings_on_target
 
 _FARTHER = "by at most a sixteenth of the figure's larger side"
 
@@ -133,7 +134,26 @@ def _further(found: RecipeFound, target: str, near: bool) -> list[str]:
     command = f"`creaseproof recipe {quote(target)}"
     said = [f"  {command} --layers {layers}` takes one of these"] if thick else []
     said += [f"  {command} --folds {found.longer}` tries that"] if found.longer else []
-    return said if near else [*said, *_near_it(found, target)]
+    loose = [f for f in findings_on_target(found.document) if f.kind == "nearly-closed"] if found.recipe is None else []
+    if loose:
+        closed = (
+            f"{command} --join {loose[0].value['join']}` closes the outline; as it is drawn, nothing comes free there"
+        )
+        return [f"  {closed}", *said]
+    if found.forbidden and target.lower().endswith(".svg") and _has_side_on_its_box(found.document):
+        said.append(f"  {command} --margin 0` lays a side on the sheet's edge, where more figures have a recipe")
+    return said if near or found.longer else [*said, *_near_it(found, target)]
+
+
+def _has_side_on_its_box(document: Document) -> bool:
+    """Whether a side of the target lies along the box round it."""
+    target = draw(document).target
+    for one, other in target:
+        for axis in (0, 1):
+            along = [place[axis] for line in target for place in line]
+            if one[axis] == other[axis] and one[axis] in (min(along), max(along)):
+                return True
+    return False
 
 
 def _near_it(found: RecipeFound, target: str) -> list[str]:

@@ -53,6 +53,7 @@ _GLANCE, _DEGREE = 1.0, 4
 # The figure made regular, in so many ways, for so much of the time that is left, and at most for so many seconds.
 _WAYS, _REGULAR, _REGULAR_MOST = 3, 0.25, 10.0
 _LOOK = 4.0  # seconds: for finding these
+_HALVES = "since each at most halves the number of lines"
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ class RecipeFound:
         """What was shown, in one sentence. No stronger than that."""
         folds = counted(self.folds, "fold")
         if self.shown == "shortest" and self.folds == self.least:
-            return f"{folds}: no recipe of simple folds is shorter, since each at most halves the number of lines"
+            return f"{folds}: no recipe of simple folds is shorter, {_HALVES}"
         if self.shown == "shortest":
             thick = f" with at most {self.thick} layers at the cut" if self.thick else ""
             return f"{folds}: there is no shorter recipe{thick} of {', nor of '.join(self.families)}: all were tried"
@@ -356,7 +357,8 @@ class _Search:
             reason = "not all was tried in time"
         else:
             forbidden = bool(why) and self.wanted.all_layers
-            return RecipeFound(document, shown="none", reason="; ".join(self.tried), forbidden=forbidden)
+            tried = self.tried or [f"it takes at least {counted(self.least, 'fold')}, {_HALVES}"]
+            return RecipeFound(document, shown="none", reason="; ".join(tried), forbidden=forbidden)
         return RecipeFound(document, reason=reason, tried=tuple(self.tried))
 
     def _improve(self, search: AllLayers | SomeLayers, family: str) -> None:

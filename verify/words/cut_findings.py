@@ -229,7 +229,9 @@ def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
 
 
 def of_loose_end(drawing: Drawing) -> Iterator[Finding]:
-    """Advice where a line of the target ends close to another one, or to the sheet's edge."""
+    """Advice where a line of the target ends close to another one, or to the sheet's edge; its value has the distance
+    in mm at which `--join` closes it.
+    """
     from verify.construct.joining import nearest_end, short_of_edge
 
     unit = drawing.document.unit
@@ -240,8 +242,8 @@ def of_loose_end(drawing: Drawing) -> Iterator[Finding]:
         one, other, far = found
         place = other if to_a_point else f"the sheet's edge {other}"
         mm = far * float(IN_MM[unit])
-        join = ceil(10 * mm + 1) / 10  # a little more, for the drawing may have been moved
-        yield finding("nearly-closed", [one, other], one=one, place=place, far=far, unit=unit, join=join)
+        join = f"{ceil(10 * mm + 1) / 10:.1f}"  # a little more, for the drawing may have been moved
+        yield finding("nearly-closed", [one, other], {"join": join}, one=one, place=place, far=far, unit=unit)
 
 
 def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:

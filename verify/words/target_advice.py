@@ -10,11 +10,15 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached
 from verify.pattern.source import Malformed
+from verify.words.findings import Finding
 
 _FEW = 60  # corners, of which each two sides are compared
 
 
-def advice_on_target(document: Document) -> list[str]:
+_OPEN = ("open-target", "unnamed-pieces")  # said better by the advice on an end that was meant to meet another
+
+
+def findings_on_target(document: Document) -> list[Finding]:
     """What `cut_findings` says of the target alone; nothing where it cannot be drawn, which others say."""
     try:
         drawing = draw(replace(document, creases=()))
@@ -25,10 +29,15 @@ def advice_on_target(document: Document) -> list[str]:
         from verify.words.cut_findings import of_loose_end, of_target
 
         s = subdivide(drawing)
-        loose = of_loose_end(drawing) if document.paths else ()
-        return [found.message for found in (*of_target(s, pieces(s)), *loose)]
+        loose = [*of_loose_end(drawing)] if document.paths else []
+        return [*loose, *(found for found in of_target(s, pieces(s)) if not (loose and found.kind in _OPEN))]
     except (Malformed, LimitReached):
         return []
+
+
+def advice_on_target(document: Document) -> list[str]:
+    """The same in words."""
+    return [found.message for found in findings_on_target(document)]
 
 
 def is_plain(drawing: Drawing) -> bool:
