@@ -18,6 +18,8 @@ def optional(library: str, extra: str, what: str) -> Any:
     """A library that comes with an extra of this package, and that is needed for `what`. Raises `NotInstalled`."""
     try:
         return import_module(library)
-    except (ImportError, OSError) as error:  # OSError: it is there, and what it is built on is not
+    except (ImportError, OSError) as error:
         how = f"pip install 'creaseproof[{extra}]' (in a checkout: pip install '.[{extra}]')"
-        raise NotInstalled(f"{what} needs {library}: {how}; {error}") from None
+        missing = isinstance(error, ModuleNotFoundError) and error.name == library
+        why = "" if missing else f"; {error}"  # it is there, and what it is built on is not
+        raise NotInstalled(f"{what} needs {library}: {how}{why}") from None

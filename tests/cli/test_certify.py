@@ -1034,7 +1034,7 @@ def test_answers_that_nobody_can_read_are_no_verdict(documents: dict[str, Path],
 
 def test_a_command_misspelled_is_guessed() -> None:
     told = run("certfy", "x.toml")
-    assert (told.exit_code, "No such command 'certfy'. (perhaps \"certify\")" in told.output) == (2, True)
+    assert (told.exit_code, "No such command 'certfy' (perhaps \"certify\")" in told.output) == (2, True)
 
 
 def test_a_certificate_that_the_kernel_refuses_is_an_internal_error(

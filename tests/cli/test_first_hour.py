@@ -208,6 +208,10 @@ def test_without_cairosvg_no_picture_is_begun(tmp_path: Path, monkeypatch: pytes
     said = run("picture", PROOFS / "certified" / "kite.toml", "-o", tmp_path, "--png")
     assert (said.exit_code, [*tmp_path.iterdir()]) == (2, [])
     assert "pip install 'creaseproof[png]'" in said.output
+    monkeypatch.delitem(sys.modules, "cairosvg")
+    monkeypatch.setattr(sys, "path", [])  # nothing can be found any more
+    bare = run("picture", PROOFS / "certified" / "kite.toml", "-o", tmp_path, "--png").output
+    assert bare == "Error: PNG needs cairosvg: pip install 'creaseproof[png]' (in a checkout: pip install '.[png]')\n"
 
 
 def test_a_line_that_ends_short_of_the_edge_is_pointed_at(tmp_path: Path) -> None:

@@ -612,6 +612,28 @@ def test_what_nothing_near_mends_is_offered_the_repairs_of_certify(run: Run, tmp
     assert run(drawing, "-o", new, "--accept", 1).exit_code == 0
 
 
+def test_what_certify_says_of_one_number_exact_does() -> None:
+    """A corner of the middle 0.1 cm beside it makes two vertices of one, with mountains and valleys that count wrongly:
+    to certify, it belongs on the middle.
+    """
+    points = {"sw": [0, 0], "se": [12, 0], "ne": [12, 12], "nw": [0, 12], "w": [0, 6], "e": [12, 6], "s": [6, 0]}
+    folds = [["w", "e", "valley"], ["s", "m", "valley"], ["m", "n", "mountain"]]
+    slip = {
+        "format": "creaseproof-pattern/1",
+        "unit": "cm",
+        "points": points | {"n": [6, 12], "m": [6, "6.1"]},
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "creases": folds,
+    }
+    drawn = read_any(slip)
+    told = [f.message for f in verify.certify(drawn).findings if f.kind == "looks-rounded"]
+    assert told == ["with m at (6, 6) it is certified (all other numbers are as round as that)"]
+    found = exact(drawn)
+    assert found.verdict == "certified"
+    assert found.pattern is not None
+    assert found.pattern.points["m"] == ("6", "6")
+
+
 def test_a_family_of_another_field_than_the_numbers_written_is_left_out() -> None:
     """The star's target alone has all its directions among multiples of 9°, and numbers of a smaller field."""
     star = verify.load(PROOFS / "certified" / "star.toml")

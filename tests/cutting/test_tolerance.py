@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.places import PROOFS
 from tests.profiles import some
-from verify.cutting.tolerance import SAMPLES, TRIED_MM, Tolerance, stack_thickness, tolerance
+from verify.cutting.tolerance import SAMPLES, TRIED_MM, FoldEffect, Tolerance, stack_thickness, tolerance
 from verify.folding.steps import carry_out
 from verify.pattern.recipe import FoldStep, Recipe, load_any, read_any
 from verify.tasks.certify import certify
@@ -247,6 +248,9 @@ def test_the_most_important_fold_comes_first() -> None:
         assert found.first_order <= sum(e.worst for e in found.effects) * found.error * 1.001
 
 
+BESIDE = ((4, 7.0), (1, 7.0), (3, 8.0), (2, 7.0))  # a step, and how many mm it lets the scissors cut
+
+
 def test_a_fold_on_the_cut_is_noted_as_a_jump() -> None:
     """Two of the letter's folds lie on the cut: with the smallest error both sides of its stem go on from its upper
     side to the sheet's edge, 35 mm each.
@@ -256,6 +260,9 @@ def test_a_fold_on_the_cut_is_noted_as_a_jump() -> None:
     assert any("70 mm beside the outline may be cut" in line for line in beside_lines(found, recipe("letter-t.toml")))
     found_jumps = [jump for jump in jumps.values() if jump]
     assert found_jumps
+    alike = replace(found, effects=tuple(FoldEffect(step, 1.0, beside, beside=beside) for step, beside in BESIDE))
+    notes = [*beside_lines(alike, recipe("letter-t.toml"))]
+    assert [line.partition("in ")[2].partition(" mm")[0] for line in notes] == ["steps 1, 2 or 4, 7", "step 3, 8"]
     assert all(jump == pytest.approx(70, rel=0.01) for jump in found_jumps)
     assert all(e.worst < 10 for e in found.effects)
 

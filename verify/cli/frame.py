@@ -87,7 +87,7 @@ class _Group(click.Group):
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as error:
-            raise click.UsageError(error.message + perhaps(args[0], self.modules), ctx) from None
+            raise click.UsageError(error.message.rstrip(".") + perhaps(args[0], self.modules), ctx) from None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Each command with the first sentence of its help, none of them imported."""

@@ -166,7 +166,7 @@ def near_patterns(
     found.sort(key=lambda p: (p.cut_exact is False, p.greatest, p.mean))
     fewer = None
     if found and found[0].moves and _cuts(found[0]):
-        fewer = _on_grid(document, found[0], limits) or _fewest(document, found[0], limits)
+        fewer = on_grid(document, found[0], limits) or _fewest(document, found[0], limits)
     return [fewer, *found] if fewer is not None else found
 
 
@@ -187,8 +187,10 @@ def _fewest(document: Document, proposal: NearPattern, limits: Limits) -> NearPa
     return None
 
 
-def _on_grid(document: Document, proposal: NearPattern, limits: Limits) -> NearPattern | None:
-    """The pattern in which only the one or two numbers that are less round than all others are changed."""
+def on_grid(document: Document, proposal: NearPattern, limits: Limits) -> NearPattern | None:
+    """The pattern in which only the one or two numbers that are less round than all others are changed; None if its
+    folds do not close, its cut is not exact, or a point is moved farther than the proposal's may be.
+    """
     nearest = strays(text for pair in document.points.values() for text in pair)
     if not nearest:
         return None

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from verify.construct.nearby import NearPattern, near_patterns
+from verify.construct.nearby import NearPattern, near_patterns, on_grid
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import load_any
@@ -66,6 +66,10 @@ def exact(
                 chosen = proposal, result
             if result.verdict == "certified":
                 break
+        if chosen is not None and chosen[1].verdict == "refuted":
+            rounder = on_grid(document.base, chosen[0], limits)
+            if rounder is not None and result_of(rounder).verdict == "certified":
+                chosen = rounder, result_of(rounder)
     except LimitReached as limit:
         return Exact(document, "undecided", f"{limit}; nothing is proved either way")
     if chosen is None:

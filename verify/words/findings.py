@@ -245,9 +245,9 @@ def _folds(number: int, kind: str) -> str:
 
 def _difference(m: int, v: int, e: int) -> str:
     if not e:
-        return f", and differ by {abs(m - v)}"
+        return f", but differ by {abs(m - v)}"
     if abs(m - v) > e:
-        return f", and differ by {abs(m - v) - e} or more, however the open ones fold"
+        return f", but differ by {abs(m - v) - e} or more, however the open ones fold"
     return f"; with {m + v + e} folds, an odd number, they cannot"
 
 

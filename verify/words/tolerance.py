@@ -83,7 +83,8 @@ def effect_lines(t: Tolerance, folded: Folded, most: int = 5) -> Iterator[str]:
 
 
 def beside_lines(t: Tolerance, recipe: Recipe) -> Iterator[str]:
-    """Where a fold lies on the cut."""
+    """Where folds lie on the cut, those that do the same together."""
+    steps: dict[str, list[int]] = {}
     for effect in t.effects:
         parts = []
         if effect.uncut:
@@ -91,10 +92,11 @@ def beside_lines(t: Tolerance, recipe: Recipe) -> Iterator[str]:
         if effect.beside:
             parts.append(f"{effect.beside:.3g} {recipe.unit} beside the outline may be cut")
         if parts:
-            yield (
-                f"note: a fold lies on the cut: with the slightest error in step {effect.step}, {' and '.join(parts)}; "
-                "cut a hair inside the fold"
-            )
+            steps.setdefault(" and ".join(parts), []).append(effect.step)
+    for what, those in steps.items():
+        *others, last = map(str, sorted(those))
+        which = f"steps {', '.join(others)} or {last}" if others else f"step {last}"
+        yield f"note: a fold lies on the cut: with the slightest error in {which}, {what}; cut a hair inside the fold"
 
 
 def _failed(failure: FoldingFailed) -> str:
