@@ -33,7 +33,8 @@ from verify.words.findings import counted
 from verify.words.step_words import light_words, made_words, sentence
 
 _MOST_HIGH, _LEAST_HIGH, _BELOW = 64.0, 26.0, 1.5
-_HEADING, _INTRODUCTION = 30.0, 70.0
+_SLACK = 5.0
+_CUT, _NARROW = 1.4, 45.0  # rows lower than this give to that of the cut, where scissors and words take room as well
 _FEW = 8
 _GAP = 5.0
 _Cell = tuple[str, Callable[[tuple[float, float], Pen], None]]  # a sentence, and what draws its picture in a size
@@ -76,11 +77,12 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
     if letter.result.verdict != "certified" or scene is None:
         yield from no_template(subject)
         return
-    yield say(letter.name, "title")
+    head = [say(letter.name, "title")]
     begin = f"Begin with {letter.begins()}, {scene.size}, without a template. " if letter.plain else ""
-    yield say(f"{begin}Certified: {subject.claim()}")
+    head.append(say(f"{begin}Certified: {subject.claim()}"))
+    yield from head
     if folded is not None:
-        yield from _steps(letter, subject, scene, folded, _HEADING)
+        yield from _steps(letter, subject, scene, folded, head)
     if not letter.plain:
         yield from template(subject, scene, laid_out(subject, scene), _sheet(letter.name))
 
@@ -100,15 +102,19 @@ def _grid(
     subject: Subject, scene: Scene, folded: Folded, above: float, known: Mapping[range, str], printed: bool
 ) -> Flowable:
     """The paper before each step, the cut, what comes out, on one page below so many mm; `known`: words for steps."""
-    cells = [*_told(scene, folded, known, printed), *_cut(scene, folded, printed)]
+    cut = [*_cut(scene, folded, printed)]
+    cells = [*_told(scene, folded, known, printed), *cut]
     columns = 2 if len(cells) <= _FEW else 3
     wide = subject.wide / columns - _GAP
     rows = [cells[k : k + columns] for k in range(0, len(cells), columns)]
     taken = sum(max(height_of(say(words, "small"), wide) for words, _ in row) + _BELOW for row in rows)
-    room = (text_height(subject.paper) - above - taken) / len(rows)
-    size = wide, max(_LEAST_HIGH, min(_MOST_HIGH, room))
+    room = text_height(subject.paper) - above - taken
+    share = _CUT if room < _NARROW * len(rows) else 1.0
+    shares = [share if any(cell in cut[:1] for cell in row) else 1.0 for row in rows]
+    sizes = [(wide, max(_LEAST_HIGH, min(_MOST_HIGH, room * one / sum(shares)))) for one in shares]
     grid: list[list[list[Flowable]]] = [
-        [[say(words, "small"), PageDrawing(*size, partial(draw, size))] for words, draw in row] for row in rows
+        [[say(words, "small"), PageDrawing(*size, partial(draw, size))] for words, draw in row]
+        for row, size in zip(rows, sizes, strict=True)
     ]
     grid[-1] += [[Spacer(0, 0)]] * (columns - len(grid[-1]))
     return table(grid, [wide + _GAP] * columns, gap=_GAP)
@@ -146,23 +152,27 @@ def _cut(scene: Scene, folded: Folded, printed: bool) -> Iterator[_Cell]:
 
 def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]:
     """How letters with a template are folded from a plain sheet instead, and which cannot be."""
-    yield say("Rehearsal: from plain sheets, without a template", "title")
+    head: list[Flowable] = [say("Rehearsal without templates", "title"), *paragraphs("pack", "rehearsal")]
     others = [letter.name for letter in letters if letter.rehearsed is None]
-    yield from paragraphs("pack", "rehearsal")
     if others:
-        yield from paragraphs("pack", "need-templates", letters=", ".join(others))
+        head += paragraphs("pack", "need-templates", letters=", ".join(others))
     plain = [(letter.name, letter.rehearsal) for letter in letters if letter.rehearsal is not None]
     for number, (name, form) in enumerate(plain):
         if number:
             yield PageBreak()
-        yield say(f"{name}: from {form.begins()}", "head")
+            head = []
+        head.append(say(f"{name}: from {form.begins()}", "head"))
+        yield from head
         subject, folded = Subject(form.result, paper), form.result.carried
         if folded is not None and subject.scene is not None:
-            yield from _steps(form, subject, subject.scene, folded, _HEADING if number else _INTRODUCTION)
+            yield from _steps(form, subject, subject.scene, folded, head)
 
 
-def _steps(letter: Letter, subject: Subject, scene: Scene, folded: Folded, above: float) -> Iterator[Flowable]:
-    """The steps (those that make landmarks in their words), the cut and what comes out, below so many mm."""
+def _steps(
+    letter: Letter, subject: Subject, scene: Scene, folded: Folded, head: Sequence[Flowable]
+) -> Iterator[Flowable]:
+    """The steps (those that make landmarks in their words), the cut and what comes out, on one page with the head."""
+    above = sum(height_of(one, subject.wide) for one in head) + _SLACK
     opened = [move for move in _moves(folded) if len(move) > 1]
     known = dict(zip(opened, letter.landmarks, strict=True)) if len(opened) == len(letter.landmarks) else {}
     if not known:
