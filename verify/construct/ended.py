@@ -71,7 +71,7 @@ def ended(
     pairs.join()
     if farthest <= most or pairs.endless() < _MANY:
         pairs.search(_SOON)
-        if farthest <= most or not pairs.endless():
+        if farthest <= most or not pairs.endless(True):
             pairs.join()
             pairs.search(_PATIENCE)
     if farthest > most and pairs.endless(True):

@@ -49,10 +49,11 @@ _GIVEN_UP = (1, 2, 2, 3, 3, 4, 5)  # pairs
 _DISORDER = 0.35  # the standard deviation of the logarithm by which costs are off
 _ENDLESS = 1000  # steps that one without an end counts for
 _OTHERS = 0.1  # how much the two perpendiculars of a node count that need not be folded, if some do not end
-_MORE, _LITTLE = 100, 0.9  # steps more from which to go on; what so many rounds leave of all if they gain little
-_TOO_MANY = 2_500  # steps
+_MORE = 100  # steps more from which to go on
+_PATIENCE, _LITTLE = 20, 0.99  # rounds that gain little: what is left of all steps
+_TOO_MANY = 1_900  # steps
 _FEW_OFFERS, _FEW_CORRECTIONS = 2, 10  # if some do not end
-_AGAIN = 20  # or until the time is over
+_AGAIN = 10  # or until the time is over
 _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
 
@@ -75,32 +76,43 @@ class Pairs:
         self.some_do_not_end = False
 
     def end_more(self, most: float, rounds: int) -> None:
-        """Search on where some perpendiculars do not end, corners moving no farther than `most`: again and again until
-        all do that a tree of corridors may need, in not too many steps, and so many rounds gain little; or so many
-        times.
+        """Search on where some perpendiculars do not end, corners moving no farther than `most`: in so many rounds,
+        again and again until all do that a tree of corridors may need, in not too many steps; or so many times.
         """
         self.most = most
         self.some_do_not_end = True
         self.moving.whole = False
         for _ in range(_AGAIN):
-            before = self.costs()[0]
             self._wander(rounds)
-            now = self.costs()[0]
-            if now < _TOO_MANY and now > _LITTLE * before and not self.endless(True):
+            if self._all_end():
                 break
 
+    def _all_end(self) -> bool:
+        """Whether all perpendiculars end that a tree of corridors may need, in not too many steps."""
+        return self.costs()[0] < _TOO_MANY and not self.endless(True)
+
     def _wander(self, rounds: int) -> None:
-        """Go on from what takes somewhat more steps, too, less and less more, and come back to the best."""
+        """Go on from what takes somewhat more steps, too, less and less more, and come back to the best; no longer than
+        something is gained now and then, if all end.
+        """
         now = best = self.costs()
         state = kept = self.corners, self.taken
+        last = rounds
         for left in range(rounds, 0, -1):
             spend(0)
+            if last - left > _PATIENCE:
+                self.corners, self.taken = kept
+                if self._all_end():
+                    return
+                self.corners, self.taken = state
+                last = left
             if not self._vary(left):
                 continue
             found = self.costs()
             if found[0] < now[0] + _MORE * left / rounds * self.random.random():
                 now, state = found, (self.corners, self.taken)
             if found < best:
+                last = left if found[0] < _LITTLE * best[0] else last
                 best, kept = found, (self.corners, self.taken)
             self.corners, self.taken = state
         self.corners, self.taken = kept
