@@ -3,7 +3,7 @@
 With N fixed and z = exp(2 pi i / N), an element of Q(z) is a vector of N rational coefficients of 1, z, ..., z^(N-1)
 (not unique). All questions about a field of such numbers are decided by integers: the Galois group is (Z/N)*, a acting
 by z -> z^a, and the trace of z^j is Ramanujan's sum. Floats only say in which order candidates for a generator are
-tried. Which root of its polynomial the generator is, a rigorous enclosure decides.
+tried, and, or mpmath's numbers where they do not tell, which root of its polynomial the generator is.
 """
 
 from __future__ import annotations
@@ -18,6 +18,8 @@ from verify.exact import polynomial as poly
 from verify.exact.algebraic import element, generator
 from verify.exact.number import Number
 from verify.exact.numberfield import Field
+
+_BITS_OF_FLOATS = 32  # to which their cosines are good by far
 
 Vector = dict[int, Fraction]
 Generator = tuple[str, int]
@@ -243,15 +245,11 @@ class RealCyclotomic:
         return result
 
     def _root(self, theta: dict[int, int]) -> tuple[Fraction, Fraction]:
-        """An isolating interval of the real number theta, from rigorous cosines."""
+        """An isolating interval of the real number theta: round an approximation that is off by far less."""
         bits = 16
         while True:
-            low = high = Fraction(0)
-            for k, v in theta.items():
-                below, above = cosine_enclosure(Fraction(2 * k, self.n), bits)
-                low += v * (below if v > 0 else above)
-                high += v * (above if v > 0 else below)
-            interval = widened(low, high, bits)
+            value = sum((v * approximate_cosine(Fraction(2 * k, self.n), bits) for k, v in theta.items()), Fraction(0))
+            interval = widened(value, value, bits)
             if poly.isolates(self._charpoly, interval):
                 return interval
             bits += 16
@@ -288,46 +286,14 @@ def widened(low: Fraction, high: Fraction, bits: int) -> tuple[Fraction, Fractio
     return Fraction(below, scale), Fraction(above, scale)
 
 
-def cosine_enclosure(turn: Fraction, bits: int) -> tuple[Fraction, Fraction]:
-    """Rational (low, high) around cos(turn * pi), about 2^-bits apart. Rigorous: pi by Machin's formula, the cosine by
-    Taylor's, each with the error of its next term.
-    """
-    turn = abs(turn) % 2
-    if turn > 1:
-        turn = 2 - turn
-    if turn > Fraction(1, 2):
-        low, high = cosine_enclosure(1 - turn, bits)
-        return -high, -low
-    precision = bits + 16
-    below, above = _pi(precision)
-    x = below * turn.numerator // turn.denominator
-    square = (x * x) >> precision
-    term, total, k = 1 << precision, 0, 0
-    while term:
-        total += term if k % 2 == 0 else -term
-        k += 1
-        term = ((term * square) >> precision) // ((2 * k - 1) * (2 * k))
-    # x is short by less than above - below + 1, and so is its cosine; each term is off by less than 2, the tail too
-    error = above - below + 2 * k + 3
-    return Fraction(total - error, 1 << precision), Fraction(total + error, 1 << precision)
+def approximate_cosine(turn: Fraction, bits: int) -> Fraction:
+    """cos(turn * pi), off by less than 2^-(bits + 16)."""
+    if bits <= _BITS_OF_FLOATS:
+        return Fraction(cos(pi * (turn % 2)))
+    from mpmath import cospi, mpf, workprec  # seldom needed, and slow to load
 
-
-def _pi(precision: int) -> tuple[int, int]:
-    """Integers around pi * 2^precision, a few units apart: 16 arctan(1/5) - 4 arctan(1/239)."""
-    guard = 16
-    scale = 1 << (precision + guard)
-
-    def arctangent(d: int) -> tuple[int, int]:
-        total, power, k = 0, scale // d, 0
-        while power:
-            total += power // (2 * k + 1) if k % 2 == 0 else -(power // (2 * k + 1))
-            power //= d * d
-            k += 1
-        # each power and each quotient is short by less than 2, and the tail is below 1
-        return total - 4 * k - 4, total + 4 * k + 4
-
-    a, b = arctangent(5), arctangent(239)
-    return (16 * a[0] - 4 * b[1]) >> guard, -((-(16 * a[1] - 4 * b[0])) >> guard)
+    with workprec(bits + 32):
+        return Fraction(int(cospi(mpf(turn.numerator) / turn.denominator) * 2 ** (bits + 24)), 2 ** (bits + 24))
 
 
 def _name(n: int, theta: dict[int, int]) -> str:

@@ -282,34 +282,12 @@ class Field:
         for _ in range(self.degree):
             rows.append(c)
             c = self.shifted(c)
-        return _solve_four(*rows) if self.degree == 4 else _solve_first_unit(rows)
+        return _solve_first_unit(rows)
 
 
 def longest(integers: Sequence[int]) -> int:
     """Bits of the longest of some integers."""
     return max(map(int.bit_length, integers))
-
-
-def _solve_four(
-    a: tuple[int, ...], b: tuple[int, ...], c: tuple[int, ...], d: tuple[int, ...]
-) -> tuple[tuple[int, ...], int]:
-    """The same as `_solve_first_unit` for four rows, by the cofactors of their first entries (Cramer's rule)."""
-    size = longest((*a, *b, *c, *d))
-    spend(products(28, 3 * size, size))
-    a0, a1, a2, a3 = a
-    b0, b1, b2, b3 = b
-    c0, c1, c2, c3 = c
-    d0, d1, d2, d3 = d
-    ab, ac, ad = a2 * b3 - a3 * b2, a2 * c3 - a3 * c2, a2 * d3 - a3 * d2
-    bc, bd, cd = b2 * c3 - b3 * c2, b2 * d3 - b3 * d2, c2 * d3 - c3 * d2
-    y0 = b1 * cd - c1 * bd + d1 * bc
-    y1 = c1 * ad - a1 * cd - d1 * ac
-    y2 = a1 * bd - b1 * ad + d1 * ab
-    y3 = b1 * ac - a1 * bc - c1 * ab
-    determinant = a0 * y0 + b0 * y1 + c0 * y2 + d0 * y3
-    if not determinant:
-        raise ZeroDivisionError("division by a zero divisor: the defining polynomial is not irreducible")
-    return (y0, y1, y2, y3), determinant
 
 
 def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[tuple[int, ...], int]:

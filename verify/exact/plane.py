@@ -171,21 +171,13 @@ def _sides(a: Point, b: Point, p: Point, q: Point, known_p: int, known_q: int) -
 
 def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:
     """The common part of two segments of positive length on one line."""
-    along = difference(q, p)
-
-    def advance(point: Point) -> Number:
-        return dot(difference(point, p), along)
-
-    ends = [(advance(r), r), (advance(s), s)]
-    if ends[1][0] < ends[0][0]:
-        ends.reverse()
-    length = dot(along, along)
+    ends = sorted(((advance(p, q, place), place) for place in (r, s)), key=lambda end: end[0])
+    length = advance(p, q, q)
     first = ends[0] if ends[0][0] > 0 else (Number.of(0), p)
     last = ends[1] if ends[1][0] < length else (length, q)
-    order = first[0]._compare(last[0])
-    if order > 0:
+    if first[0] > last[0]:
         return None
-    return first[1] if order == 0 else (first[1], last[1])
+    return first[1] if first[0] == last[0] else (first[1], last[1])
 
 
 def polygon_area2(polygon: Sequence[Point]) -> Number:

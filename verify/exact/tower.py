@@ -300,40 +300,17 @@ def _root_by_relation(field: Field, x: Number) -> Number | None:
 
 
 def _root_by_factors(field: Field, x: Number) -> Number | None:
-    """A square root of x in a field without a known tower, by factoring over Q. Exact.
+    """A square root of x in a field without a known tower, by factoring X^2 - x over the field. Exact."""
+    from sympy import QQ, Poly, Symbol  # type: ignore[import-untyped, unused-ignore]
 
-    If x generates the field, with the minimal polynomial P, it is a square exactly if P(X^2) is reducible, as h(X)
-    h(-X), and s comes from h(s) = A(x) + s B(x) = 0; other x are first multiplied by a square.
-    """
-    from sympy import ZZ, Poly, Symbol  # type: ignore[import-untyped, unused-ignore]
-
-    alpha = generator(field)
-    shift = 0
-    multiplier = element(field, (1,))
-    while True:
-        numerators, denominator = (x * multiplier * multiplier).integers()
-        z = element(field, numerators) * denominator
-        charpoly = characteristic_polynomial(z)
-        if poly.proved_squarefree(charpoly):
-            break
-        shift += 1
-        multiplier = alpha + shift
-    doubled = [0] * (2 * field.degree + 1)
-    doubled[::2] = charpoly
-    _, factors = Poly(doubled[::-1], Symbol("x"), domain=ZZ).factor_list()
-    if len(factors) == 1 and factors[0][1] == 1:
+    unknown = Symbol("X")
+    over = QQ.alg_field_from_poly(Poly(field.polynomial[::-1], unknown))
+    value = over([QQ(c.numerator, c.denominator) for c in reversed(x.coefficients())])
+    _, [(factor, _), *others] = Poly.from_list([over.one, over.zero, -value], unknown, domain=over).factor_list()
+    if not others:
         return None
-    h = [int(c) for c in factors[0][0].all_coeffs()[::-1]]
-    even = odd = element(field, (0,))
-    power = element(field, (1,))
-    for i in range(0, len(h), 2):
-        even = even + power * h[i]
-        if i + 1 < len(h):
-            odd = odd + power * h[i + 1]
-        power = power * z
-    if not odd:
-        raise ArithmeticError("a factor that gives no square root")
-    return _checked(-even / odd / denominator / multiplier, x)
+    coefficients = (-factor.rep.to_list()[-1]).to_list()
+    return _checked(element(field, [Fraction(int(c.numerator), int(c.denominator)) for c in coefficients[::-1]]), x)
 
 
 class _Residues:

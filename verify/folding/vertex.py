@@ -20,7 +20,8 @@ from operator import le
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, cast
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, cross_vectors, difference, dot, with_neighbours
+from verify.exact.plane import Point, around, compare_directions, cross_vectors, difference, dot, with_neighbours
+from verify.folding.foldmap import complex_product
 from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision
 
@@ -40,6 +41,10 @@ class Angle:
     x: Number
     y: Number
 
+    @property
+    def way(self) -> Point:
+        return Point(self.x, self.y)
+
     @staticmethod
     def turn(u: Point, w: Point) -> Angle:
         """The angle from one direction counter-clockwise to another."""
@@ -50,26 +55,18 @@ class Angle:
         return Angle(Number.of(1), Number.of(0))
 
     def __add__(self, other: Angle) -> Angle:
-        return Angle(self.x * other.x - self.y * other.y, self.x * other.y + self.y * other.x)
+        return Angle(*complex_product(self.way, other.way))
 
     def __sub__(self, other: Angle) -> Angle:
-        return Angle(self.x * other.x + self.y * other.y, self.y * other.x - self.x * other.y)
-
-    def _half(self) -> int:
-        sign = self.y.sign()
-        return 0 if sign > 0 or (sign == 0 and self.x.sign() > 0) else 1
+        return Angle.turn(other.way, self.way)
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Angle):
             return NotImplemented
-        difference = self - other
-        return difference.y.sign() == 0 and difference.x.sign() > 0
+        return compare_directions(self.way, other.way) == 0
 
     def __lt__(self, other: Angle) -> bool:
-        mine, theirs = self._half(), other._half()
-        if mine != theirs:
-            return mine < theirs
-        return (other - self).y.sign() > 0
+        return compare_directions(self.way, other.way) < 0
 
     def __hash__(self) -> int:
         raise TypeError("an angle has no canonical form and no hash")
@@ -85,8 +82,8 @@ class Angle:
         bits = 64 + 4 * digits
         while True:
             with mpmath.workprec(bits):
-                x, y = (_middle(n, bits) for n in (self.x, self.y))
-                if (self.y.sign() == 0) == (y == 0) and (self.x.sign() == 0) == (x == 0):
+                x, y = (_middle(n, bits) for n in self.way)
+                if [n.sign() == 0 for n in self.way] == [x == 0, y == 0]:
                     return mpmath.degrees(mpmath.atan2(y, x))
             bits *= 2
 
