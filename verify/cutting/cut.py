@@ -11,15 +11,14 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from verify.cutting.outcome import crossings
 from verify.exact.number import Number
 from verify.exact.plane import Point, advance, around, between, cross, length, orientation
+from verify.exact.ragged import starts_of
 from verify.folding.overlaps import Overlaps
 
 CellKind = Literal["face", "edge", "vertex"]
@@ -143,19 +142,12 @@ class Cutter:
             lengths[line] = lengths.get(line, 0.0) + length(a, b)
         return max(lengths, key=lambda n: (round(lengths[n], 9), -n))
 
-    @cached_property
-    def _loops(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """All faces' corners in a row, and where each face begins."""
-        sizes = np.array([len(loop) for loop in self.s.faces])
-        return np.array([v for loop in self.s.faces for v in loop]), np.cumsum(sizes) - sizes
-
     def _met(self, line: int) -> list[list[int]]:
         """What a line meets and must not: edges on it, faces and edges that it runs through, vertices on it."""
         if line not in self._met_by:
             o = self.overlaps
             signs = o.sides(line)
-            corners, begin = self._loops
-            mine = signs[o.spot_of[corners]]
+            mine, begin = signs[o.corners[0]], starts_of(o.sizes)
             a, b = signs[o.edge_spots].T
             on_it = [v for v in np.flatnonzero(signs[o.spot_of] == 0).tolist() if v not in self.spared]
             found = (
@@ -169,11 +161,8 @@ class Cutter:
     def ranks(self, line: int) -> dict[int, int]:
         """The spots on a line, each with its place along it."""
         if line not in self._ranks:
-            o = self.overlaps
-            a, b = (o.spots[x] for x in o.line_spots[line])
-            spots = np.flatnonzero(o.sides(line) == 0).tolist()
-            along: dict[int, Number] = {x: advance(a, b, o.spots[x]) for x in spots}
-            self._ranks[line] = {x: r for r, x in enumerate(sorted(spots, key=along.__getitem__))}
+            on_it = np.flatnonzero(self.overlaps.sides(line) == 0).tolist()
+            self._ranks[line] = self.overlaps.ranks_on(line, on_it)
         return self._ranks[line]
 
     def span(self, line: int, edge: int) -> tuple[int, int]:

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import combinations, pairwise
 
-from verify.cutting.outcome import chains
 from verify.exact.plane import around
 from verify.folding.paper import CannotBeDone, Mesh, State
+from verify.pattern.components import chains
 from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Step, UnfoldStep
 
 NEAR = 1e-9

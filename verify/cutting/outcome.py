@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from verify.exact.number import Number
 from verify.exact.plane import (
@@ -18,16 +18,15 @@ from verify.exact.plane import (
     difference,
     dot,
     orientation,
-    with_neighbours,
 )
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
+from verify.pattern.components import chains
 from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.names import Names
 from verify.pattern.subdivision import Subdivision
 
 Segment = tuple[Point, Point]
-_End = TypeVar("_End", bound=Hashable)
 
 
 class Outline(NamedTuple):
@@ -74,46 +73,6 @@ def crossings(s: Subdivision, loop: Sequence[int], heights: Sequence[Number] | M
             yield s.vertices[u]
         elif low.sign() * high.sign() < 0:
             yield between(s.vertices[u], s.vertices[v], low / (low - high))
-
-
-def chains(
-    segments: Sequence[tuple[_End, _End]], is_corner: Callable[[_End, _End, _End], bool]
-) -> tuple[list[tuple[_End, ...]], list[tuple[_End, ...]]]:
-    """Segments joined into closed outlines and open lines, with ends only where they start, stop or have a corner."""
-    ends: dict[_End, list[int]] = defaultdict(list)
-    for number, (a, b) in enumerate(segments):
-        ends[a].append(number)
-        ends[b].append(number)
-    left = set(range(len(segments)))
-    paths = []
-    for place in [p for p, at in ends.items() if len(at) != 2]:
-        for number in ends[place]:
-            if number in left:
-                walk = _walk(place, number, segments, ends, left)
-                kept = [b for a, b, c in zip(walk, walk[1:], walk[2:], strict=False) if is_corner(a, b, c)]
-                paths.append((walk[0], *kept, walk[-1]))
-    loops = []
-    while left:
-        number = min(left)
-        walk = _walk(segments[number][0], number, segments, ends, left)[:-1]
-        loops.append(tuple(b for a, b, c in with_neighbours(walk) if is_corner(a, b, c)))
-    return loops, paths
-
-
-def _walk(
-    start: _End, number: int, segments: Sequence[tuple[_End, _End]], ends: dict[_End, list[int]], left: set[int]
-) -> list[_End]:
-    walk = [start]
-    while number in left:
-        left.remove(number)
-        a, b = segments[number]
-        here = b if a == walk[-1] else a
-        walk.append(here)
-        if len(ends[here]) != 2 or here == start:
-            break
-        one, two = ends[here]
-        number = two if one == number else one
-    return walk
 
 
 def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:

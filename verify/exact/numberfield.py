@@ -62,7 +62,8 @@ class Field:
             raise ValueError("the interval does not isolate a root of the defining polynomial")
         self._fixed: tuple[int, int] | None = None
         self._powers: dict[int, tuple[tuple[int, ...], int]] = {}
-        self._low = 1 if poly.evaluate(self.polynomial, self.root[0]) > 0 else -1
+        at_low = sum(c * self.root[0] ** i for i, c in enumerate(self.polynomial))
+        self._low = 1 if at_low > 0 else -1
         c0, c1 = self.polynomial[0], self.polynomial[1]
         positive = self.root[1] > 0
         self._radicand = -c0 if self.degree == 2 and c1 == 0 and positive else 0

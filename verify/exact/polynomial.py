@@ -14,14 +14,6 @@ Interval = tuple[Fraction, Fraction]
 _PRIMES_FOR_SQUAREFREE = (2147483647, 2147483629, 2147483587, 2147483579)
 
 
-def evaluate(polynomial: Sequence[int], x: Fraction) -> Fraction:
-    """The exact value at a rational number."""
-    result = Fraction(0)
-    for coefficient in reversed(polynomial):
-        result = result * x + coefficient
-    return result
-
-
 def derivative(polynomial: Sequence[int]) -> tuple[int, ...]:
     """The derivative; of a constant it is ()."""
     return tuple(i * polynomial[i] for i in range(1, len(polynomial)))

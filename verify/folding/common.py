@@ -176,7 +176,7 @@ def _inside(overlaps: Overlaps, sets: NDArray[Any], places: NDArray[np.complex12
 
 def _by_size(overlaps: Overlaps, sets: NDArray[Any]) -> Iterator[tuple[NDArray[np.intp], Outlines]]:
     """Rows of faces that have as many corners, few at a time, and the lines round them."""
-    kinds, kind = np.unique(overlaps.sizes(sets), axis=0, return_inverse=True)
+    kinds, kind = np.unique(overlaps.sizes[sets], axis=0, return_inverse=True)
     for number, sizes in enumerate(kinds):
         rows = np.flatnonzero(kind == number)
         step = max(1, _AT_ONCE // int(sizes.sum()) ** 3)

@@ -109,17 +109,13 @@ def crossing_conditions(overlaps: Overlaps, limits: Limits = Limits()) -> Condit
     )
     even_from = np.stack([e, g], axis=1)
 
-    mixed = fold[one] & ~fold[two]
-    e, g = one[mixed], two[mixed]
-    p = np.where(side[g] == side[e], left[g], right[g])
-    equal.append(np.stack([literals(left[e], p), literals(right[e], p)], axis=1))
-    equal_from.append(np.stack([e, g, np.full_like(e, -1)], axis=1))
-
-    flat = ~fold[one] & ~fold[two]
-    e, g = one[flat], two[flat]
+    # 2 and 3: of those that share one with a flat edge, the folds first
+    rest = np.concatenate([np.flatnonzero(fold[one] & ~fold[two]), np.flatnonzero(~fold[one] & ~fold[two])])
+    e, g = one[rest], two[rest]
     same = side[e] == side[g]
-    r, q = np.where(same, left[g], right[g]), np.where(same, right[g], left[g])
-    equal.append(np.stack([literals(left[e], r), literals(right[e], q)], axis=1))
+    near, far = np.where(same, left[g], right[g]), np.where(same, right[g], left[g])
+    beyond = np.where(fold[e], near, far)
+    equal.append(np.stack([literals(left[e], near), literals(right[e], beyond)], axis=1))
     equal_from.append(np.stack([e, g, np.full_like(e, -1)], axis=1))
 
     return Conditions(

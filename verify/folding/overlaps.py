@@ -6,7 +6,7 @@ side of the lines of one face the corners of the other lie. Faces with the same 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from copy import copy
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -94,23 +94,24 @@ class Overlaps:
         return self._sides.signs(a, b, spots)
 
     @cached_property
-    def _corners(self) -> tuple[Indices, Indices]:
+    def corners(self) -> tuple[Indices, Indices]:
         """All faces' corners in a row, as spots, and all their edges in the same row: from a corner to the next."""
         spots = self.spot_of[np.array([v for f in self.subdivision.faces for v in f], dtype=np.intp)]
         return spots, np.array([e for f in self.subdivision.face_edges for e in f], dtype=np.intp)
 
     @cached_property
-    def _sizes(self) -> Indices:
+    def sizes(self) -> Indices:
+        """How many corners each face has."""
         return np.array([len(f) for f in self.subdivision.faces], dtype=np.intp)
 
     @cached_property
     def _classes(self) -> tuple[Indices, Indices]:
         """Of each face the number of its class, those with the same folded corners; of each class the first face."""
-        spots = self._corners[0].tolist()
+        spots = self.corners[0].tolist()
         index: dict[tuple[int, ...], int] = {}
-        class_of = np.empty(len(self._sizes), dtype=np.intp)
+        class_of = np.empty(len(self.sizes), dtype=np.intp)
         begin = 0
-        for face, size in enumerate(self._sizes.tolist()):
+        for face, size in enumerate(self.sizes.tolist()):
             key = tuple(sorted(spots[begin : begin + size]))
             class_of[face] = index.setdefault(key, len(index))
             begin += size
@@ -141,14 +142,14 @@ class Overlaps:
 
     def _in_parts(self, test: Callable[[Indices, Indices], Table], a: Indices, b: Indices) -> Table:
         """A test of many pairs, few at a time."""
-        step = max(1, _AT_ONCE // int(self._sizes.max() ** 2))
+        step = max(1, _AT_ONCE // int(self.sizes.max() ** 2))
         parts = [test(a[i : i + step], b[i : i + step]) for i in range(0, len(a), step)]
         return np.concatenate([np.zeros(0, dtype=bool), *parts])
 
     def _boxes_meeting(self, faces: Indices) -> tuple[Indices, Indices]:
         """Pairs of these faces, by their places in the list and in order, whose images' boxes may meet: all that do."""
-        spots, sizes = self._corners[0], self._sizes[faces]
-        mine = self._sides.places[spots[ragged(starts_of(self._sizes)[faces], sizes)]]
+        spots, sizes = self.corners[0], self.sizes[faces]
+        mine = self._sides.places[spots[ragged(starts_of(self.sizes)[faces], sizes)]]
         begin = starts_of(sizes)
         left, bottom = (np.minimum.reduceat(x, begin) - _MARGIN for x in (mine.real, mine.imag))
         right, top = (np.maximum.reduceat(x, begin) + _MARGIN for x in (mine.real, mine.imag))
@@ -158,14 +159,14 @@ class Overlaps:
 
     def _not_separated(self, f: Indices, g: Indices) -> Table:
         """Whether of each face g some corner lies strictly on the inner side of every line of face f's edges."""
-        inside = self._inside(f, self._corners[0], starts_of(self._sizes)[g], self._sizes[g])
-        return np.logical_and.reduceat(inside, starts_of(self._sizes[f]))
+        inside = self._inside(f, self.corners[0], starts_of(self.sizes)[g], self.sizes[g])
+        return np.logical_and.reduceat(inside, starts_of(self.sizes[f]))
 
     def _inside(self, f: Indices, spots: Indices, begin: Indices, count: Indices) -> Table:
         """For each edge of each face of f: whether some of `count` spots, from `begin`, lies strictly inside of it."""
-        sizes = self._sizes[f]
-        side = ragged(starts_of(self._sizes)[f], sizes)
-        edge, inner = self._corners[1][side], self._inner_sides[side]
+        sizes = self.sizes[f]
+        side = ragged(starts_of(self.sizes)[f], sizes)
+        edge, inner = self.corners[1][side], self._inner_sides[side]
         counts = np.repeat(count, sizes)
         asked = spots[ragged(np.repeat(begin, sizes), counts)]
         a, b = np.repeat(self._line_ends[self.edge_line[edge]], counts, axis=0).T
@@ -190,7 +191,7 @@ class Overlaps:
     @cached_property
     def _inner_sides(self) -> Signs:
         """For every edge of every face, all in a row, the side of its line on which the face lies."""
-        return self._sides_of(self._corners[1], np.repeat(np.arange(len(self._sizes)), self._sizes))
+        return self._sides_of(self.corners[1], np.repeat(np.arange(len(self.sizes)), self.sizes))
 
     def face_side(self, edge: int, face: int) -> int:
         """On which side of its folded edge's line one of the edge's faces lies (+1 or -1)."""
@@ -216,8 +217,8 @@ class Overlaps:
 
     def _runs_through(self, segment: Indices, face: Indices) -> Table:
         """Whether the image of each open segment meets that of the open face."""
-        sizes = self._sizes[face]
-        corners = self._corners[0][ragged(starts_of(self._sizes)[face], sizes)]
+        sizes = self.sizes[face]
+        corners = self.corners[0][ragged(starts_of(self.sizes)[face], sizes)]
         a, b = np.repeat(self._line_ends[self._segment_line[segment]], sizes, axis=0).T
         signs, begin = self._sides.signs(a, b, corners), starts_of(sizes)
         astride = (np.minimum.reduceat(signs, begin) < 0) & (np.maximum.reduceat(signs, begin) > 0)
@@ -261,14 +262,15 @@ class Overlaps:
         ranks = count - np.repeat(count[starts], ends - starts)
         for k in sorted(set(line[unsure].tolist())):
             mine = slice(starts[k], ends[k])
-            exact = self._exact_ranks(k, set(spot[mine].tolist()))
+            exact = self.ranks_on(k, set(spot[mine].tolist()))
             ranks[mine] = [exact[s] for s in spot[mine].tolist()]
         result = np.empty_like(ranks)
         result[order] = ranks
         rows: Indices = result.reshape(-1, 2)
         return rows
 
-    def _exact_ranks(self, line: int, spots: set[int]) -> dict[int, int]:
+    def ranks_on(self, line: int, spots: Iterable[int]) -> dict[int, int]:
+        """The places along a line of some spots on it, from 0. Exact."""
         a, b = (self.spots[s] for s in self.line_spots[line])
         along: dict[int, Number] = {s: advance(a, b, self.spots[s]) for s in spots}
         return {s: r for r, s in enumerate(sorted(spots, key=along.__getitem__))}
@@ -306,9 +308,9 @@ class Overlaps:
             sign: int = signs[line]
             return sign
 
-        lines, inner = self.edge_line[self._corners[1]], self._inner_sides
+        lines, inner = self.edge_line[self.corners[1]], self._inner_sides
         found = []
-        for face, start, size in zip(faces, starts_of(self._sizes)[faces], self._sizes[faces], strict=True):
+        for face, start, size in zip(faces, starts_of(self.sizes)[faces], self.sizes[faces], strict=True):
             if all(side(int(lines[k])) == inner[k] for k in range(start, start + size)):
                 found.append(face)
         return np.array(found, dtype=np.intp)
@@ -320,16 +322,11 @@ class Overlaps:
         share = axes[farthest] / float(self.spots[farthest // 2][farthest % 2])
         return complex(float(place.x) * share, float(place.y) * share)
 
-    def sizes(self, faces: NDArray[Any]) -> Indices:
-        """How many corners faces have."""
-        result: Indices = self._sizes[faces]
-        return result
-
     def outlines(self, faces: NDArray[Any]) -> Outlines:
         """The lines round faces that have as many corners one as another."""
-        side = starts_of(self._sizes)[faces][..., None] + np.arange(int(self._sizes[faces.flat[0]]))
-        a, b = np.moveaxis(self._line_ends[self.edge_line[self._corners[1][side]]], -1, 0)
-        return Outlines(self._corners[0][side], a, b, self._inner_sides[side])
+        side = starts_of(self.sizes)[faces][..., None] + np.arange(int(self.sizes[faces.flat[0]]))
+        a, b = np.moveaxis(self._line_ends[self.edge_line[self.corners[1][side]]], -1, 0)
+        return Outlines(self.corners[0][side], a, b, self._inner_sides[side])
 
     @property
     def places(self) -> NDArray[np.complex128]:

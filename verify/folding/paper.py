@@ -221,21 +221,20 @@ class Paper(Mesh[Point]):
 
     def image(self, face: int, place: Point, state: State[Point] | None = None) -> Point:
         """Where a place of a flat face lies (now, or in another state)."""
-        state = state or self.now
+        return self._carried(face, place, state or self.now, back=False)
+
+    def place_under(self, face: int, image: Point, state: State[Point] | None = None) -> Point:
+        """The place on the flat face that lies at a place of the folded plane (now, or in another state)."""
+        return self._carried(face, image, state or self.now, back=True)
+
+    def _carried(self, face: int, place: Point, state: State[Point], *, back: bool) -> Point:
         u, v = self.faces[face][:2]
-        flat, folded = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
-        return isometry(flat, folded, mirrored=state.turned[face])(place)
+        ways = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
+        return isometry(*(ways[::-1] if back else ways), mirrored=state.turned[face])(place)
 
     def lies_at(self, place: Point, state: State[Point] | None = None) -> Point:
         """Where a place of the sheet lies (now, or in another state). Raises `CannotBeDone` off the sheet."""
         return self.image(self.host(place), place, state)
-
-    def place_under(self, face: int, image: Point, state: State[Point] | None = None) -> Point:
-        """The place on the flat face that lies at a place of the folded plane (now, or in another state)."""
-        state = state or self.now
-        u, v = self.faces[face][:2]
-        flat, folded = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
-        return isometry(folded, flat, mirrored=state.turned[face])(image)
 
     def refined(self, chain: Iterable[int]) -> list[int]:
         """A walk along edges with the vertices at which they have been split."""

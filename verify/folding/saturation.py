@@ -189,7 +189,7 @@ def _candidates(overlaps: Overlaps, faces: NDArray[np.intp]) -> NDArray[np.compl
 def _containing(overlaps: Overlaps, faces: NDArray[np.intp], places: NDArray[np.complex128]) -> list[NDArray[np.bool_]]:
     """For each place which of the faces surely contain it."""
     inside = np.zeros((len(places), len(faces)), dtype=bool)
-    sizes = overlaps.sizes(faces)
+    sizes = overlaps.sizes[faces]
     for size in np.unique(sizes):
         mine = np.flatnonzero(sizes == size)
         lines = overlaps.outlines(faces[mine])

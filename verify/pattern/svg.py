@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -23,6 +23,7 @@ from verify.exact.number import Number
 from verify.exact.number_text import rational_text
 from verify.exact.plane import Point, cross, locate, polygon_area2, polygon_is_simple, simple_outlines
 from verify.pattern import curves, svg_strokes
+from verify.pattern.components import chains
 from verify.pattern.document import KINDS, Crease, Document, Kind, one_of
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
 from verify.pattern.svg_shapes import Chain, Picture, Shape, cleaned, covers, read_picture
@@ -381,29 +382,19 @@ class _Builder:
 
     def bordered(self) -> tuple[list[Point], list[list[Point]]]:
         """The loops that the border lines make: the outermost is the outline, the others are holes."""
-        neighbours: dict[Point, list[Point]] = defaultdict(list)
-        for a, b in dict.fromkeys(self.borders):
-            if b not in neighbours[a]:
-                neighbours[a].append(b)
-                neighbours[b].append(a)
-        for place, others in neighbours.items():
-            if len(others) != 2:
-                found = f"{len(others)} border line{'s' if len(others) > 1 else ''} at {_shown(place)}"
+        different: dict[frozenset[Point], tuple[Point, Point]] = {}
+        for line in self.borders:
+            different.setdefault(frozenset(line), line)
+        lines = list(different.values())
+        count = Counter(place for line in lines for place in line)
+        for place, ends in count.items():
+            if ends != 2:
+                found = f"{ends} border line{'s' if ends > 1 else ''} at {_shown(place)}"
                 raise Malformed(self.source, "border", found, "border lines that join into closed outlines")
-        loops: list[list[Point]] = []
-        seen: set[Point] = set()
-        for start in neighbours:
-            if start in seen:
-                continue
-            loop, here = [start], neighbours[start][0]
-            while here != start:
-                loop.append(here)
-                here = next(p for p in neighbours[here] if p != loop[-2])
-            seen.update(loop)
-            loop = cleaned(loop, True)
-            if polygon_is_simple(loop) is not None:
-                raise Malformed(self.source, "border", "border lines that cross", "outlines that do not cross")
-            loops.append(loop)
+        closed, _ = chains(lines, lambda *_: True)
+        loops = [cleaned(list(loop), True) for loop in closed]
+        if any(polygon_is_simple(loop) is not None for loop in loops):
+            raise Malformed(self.source, "border", "border lines that cross", "outlines that do not cross")
         loops.sort(key=lambda x: abs(polygon_area2(x)), reverse=True)
         for hole in loops[1:]:
             if locate(hole[0], loops[0]) < 0:

@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Generic, Literal, TypeVar
+from typing import Any, Literal
 
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
@@ -33,7 +33,7 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits, Progress
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import load_any
 from verify.pattern.rounding import looks_rounded, rounding, shown, strays, turned_by
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision
@@ -190,8 +190,8 @@ def certify(document: Document | str | Path, limits: Limits = Limits(), progress
     """
     document = load_any(document)
     if document.steps:
-        return _RecipeCertifier(document.as_recipe(), limits, progress).run()
-    return _PatternCertifier(document.as_pattern(), limits, progress).run()
+        return _RecipeCertifier(document, limits, progress).run()
+    return _PatternCertifier(document, limits, progress).run()
 
 
 def certify_folded(
@@ -206,14 +206,11 @@ def result_of(source: Source) -> Result:
     return source if isinstance(source, Result) else certify(source)
 
 
-_Source = TypeVar("_Source", Document, Recipe)
-
-
-class _Certifier(ABC, Generic[_Source]):
+class _Certifier(ABC):
     """What both ways share: findings, limits, progress, and the kernel's word."""
 
-    def __init__(self, source: _Source, limits: Limits, progress: Progress | None) -> None:
-        self.source: _Source = source
+    def __init__(self, source: Document, limits: Limits, progress: Progress | None) -> None:
+        self.source = source
         self.limits, self.progress = limits, progress
         self.findings: list[Finding] = []
         self.texts = [text for pair in source.points.values() for text in pair]
@@ -300,7 +297,7 @@ class _Certifier(ABC, Generic[_Source]):
             self.progress(message)
 
 
-class _PatternCertifier(_Certifier[Document]):
+class _PatternCertifier(_Certifier):
     def __init__(
         self, source: Document, limits: Limits, progress: Progress | None, known: LayerOrder | None = None
     ) -> None:
@@ -425,7 +422,7 @@ def _ends(s: Subdivision, edge: int) -> tuple[Point, Point]:
     return s.vertices[start], s.vertices[end]
 
 
-class _RecipeCertifier(_Certifier[Recipe]):
+class _RecipeCertifier(_Certifier):
     def run(self) -> Result:
         try:
             with bounded(self.limits.work, self.limits.seconds):
@@ -436,7 +433,7 @@ class _RecipeCertifier(_Certifier[Recipe]):
 
     def _run(self) -> Result:
         try:
-            folded = carry_out(self.source, self.limits)
+            folded = carry_out(self.source.as_recipe(), self.limits)
         except UnsupportedAlignment:
             self.findings.append(finding("unsupported"))
             return Result("unsupported", self.source, tuple(self.findings))
