@@ -5,6 +5,7 @@ own numbers.
 from __future__ import annotations
 
 from fractions import Fraction
+from math import cos, pi, sin
 from pathlib import Path
 
 import pytest
@@ -149,6 +150,18 @@ def test_what_is_there_twice_or_has_no_length_is_said(tmp_path: Path) -> None:
     ]
     (said,) = _notes(tmp_path, one + '<path id="dot" d="M5 5L5 5"/>')
     assert said == '<path id="dot"> (line 1) has a part without length, which is left out'
+
+
+def test_a_traced_outline_is_told_from_a_designed_one(tmp_path: Path) -> None:
+    """A polygon of n equal sides bends by 360° / n at each corner: 15° at 24, 14.4° at 25."""
+
+    def ring(sides: int) -> str:
+        corners = [(45 + 40 * cos(2 * pi * k / sides), 45 + 40 * sin(2 * pi * k / sides)) for k in range(sides)]
+        return f'<path d="M{" ".join(f"{x:.4f} {y:.4f}" for x, y in corners)}Z"/>'
+
+    assert _notes(tmp_path, ring(20)) == []
+    (said,) = _notes(tmp_path, ring(25))
+    assert said.startswith("25 of the 25 corners bend by less than 15°: if this was traced, ")
 
 
 def test_outlines_that_cross_or_share_a_side(tmp_path: Path) -> None:

@@ -9,19 +9,20 @@ from __future__ import annotations
 
 import re
 import tomllib
+from cmath import phase
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from math import floor
+from math import floor, radians
 from pathlib import Path
 from typing import Any, Literal, NoReturn
 
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
-from verify.exact.plane import Point, cross, locate, polygon_area2, polygon_is_simple, simple_outlines
+from verify.exact.plane import Point, around, cross, locate, polygon_area2, polygon_is_simple, simple_outlines
 from verify.pattern import curves, svg_strokes
 from verify.pattern.components import chains
 from verify.pattern.document import KINDS, Crease, Document, Kind, one_of
@@ -39,6 +40,8 @@ MARGIN = 10
 SIZE = 120
 """Millimetres in the longer side of a drawing that has a `viewBox` and states no size, unless a width is given."""
 _FEW = 3
+_SLIGHT = 15  # degrees: a corner that bends by less is nearly none
+_MANY = 12  # so many of these, and more than half of all, are traced rather than designed (our own choice, no source)
 _BROAD = 2.0  # mm: a stroke as wide is more than a line that a pen draws
 
 Meaning = Literal["mountain", "valley", "either", "flat", "target", "border", "ignore"]
@@ -432,6 +435,10 @@ class _Builder:
         if picture.of_curves and self.how.flatten is not None:
             became = f"its curves are {picture.of_curves} lines within {float(self.how.flatten):g} mm of them"
             notes += (f"{became}: a larger --flatten makes fewer and longer ones, which fold better",)
+        slight, every = _hardly_bent(self.loops), sum(map(len, self.loops))
+        if not picture.of_curves and slight >= _MANY and 2 * slight > every:
+            traced = f"{slight} of the {every} corners bend by less than {_SLIGHT}°: if this was traced"
+            notes += (f"{traced}, let the drawing program simplify it, since each corner takes folds",)
         notes += tuple(self.taken[:_FEW])
         notes += (f"so are {len(self.taken) - _FEW} more",) if len(self.taken) > _FEW else ()
         for shape in self.backgrounds if len(loops) + len(paths) > len(self.backgrounds) else ():
@@ -445,6 +452,16 @@ class _Builder:
             notes += (f"{drawn} (--strokes outline, with the extra strokes, cuts round what is painted)",)
         lines = points, corners, inner, creases, loops, paths, snips
         return Document(*lines, title, "mm", self.source, notes=notes, drawn=self.drawn)
+
+
+def _hardly_bent(outlines: Iterable[Sequence[Point]]) -> int:
+    """How many corners of outlines turn by less than `_SLIGHT` degrees. In floats."""
+    count = 0
+    for outline in outlines:
+        places = [complex(float(p.x), float(p.y)) for p in outline]
+        ways = [there - here for here, there in around(places) if there != here]
+        count += sum(abs(phase(after / before)) < radians(_SLIGHT) for before, after in around(ways))
+    return count
 
 
 def _rule_for(shape: Shape) -> str:

@@ -33,7 +33,7 @@ from verify.words.findings import answer, counted
 Shown = Literal["shortest", "found", "none", ""]
 Prefer = Literal["layers", "accuracy", "hands", "shortest", "gap", "panel", "fold"]
 FOLDS, LAYERS, SECONDS = 8, 16, 20
-_TOO_MANY = "construct moves lines a little, so that they need fewer numbers"
+_TOO_MANY = "`creaseproof construct` moves lines a little, to directions with simpler numbers"
 _SPOILT = "places that lie together must be cut differently, so no further folds of all layers alone can do it"
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
