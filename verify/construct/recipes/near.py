@@ -10,6 +10,7 @@ from itertools import count, pairwise
 from math import lcm
 
 from verify.construct.moves import regular_figures
+from verify.construct.recipes.stars import stars_near
 from verify.construct.written import exact_texts
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
@@ -59,12 +60,14 @@ class Variant:
 
 
 def made_regular(document: Document, limits: Limits = Limits()) -> list[Variant]:
-    """The document with its target made regular (`construct.moves`), the least movement first."""
+    """The document with its target made regular: a regular polygon or star, if it is nearly one, then in other ways
+    (`construct.moves`), the least movement first.
+    """
+    found = [(star, f"so that it is {what}", far) for star, what, far in stars_near(document) if far]
+    found += [(one.document, why, one.greatest) for one, why in regular_figures(document, limits)]
     return [
-        Variant(
-            found.document, (), f"its points, by at most {found.greatest:.3g} {document.unit}, {why}", found.greatest
-        )
-        for found, why in regular_figures(document, limits)
+        Variant(regular, (), f"its points, by at most {far:.3g} {document.unit}, {why}", far)
+        for regular, why, far in found
     ]
 
 
