@@ -48,7 +48,7 @@ def test_all_sides_are_equal_and_all_angles_in_turn(
     corners: int, radii: tuple[float, ...], turned: float, way: int, what: str
 ) -> None:
     """Squared sides, and squared ways from corner to next but one, to 30 digits, as sympy reads the numbers."""
-    document = drawn(corners, radii, 0.5, turned, way)
+    document = drawn(corners, radii, 0.5 if corners > 4 else 0.2, turned, way)
     ((star, said, far),) = stars_near(document)
     assert said == what
     places = [[sympy.sympify(text, rational=True) for text in star.points[name]] for name in star.loops[0]]

@@ -15,7 +15,9 @@ from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached
 from verify.pattern.source import Malformed
 
-_SHARE = 1 / 50  # of the figure's size: how far a corner may be from where it belongs (our own choice, no source)
+# Of the figure's size: how far a corner may be from where it belongs (our own choice, no source); less where there are
+# few corners, since many triangles and quadrangles are meant to be what they are.
+_SHARE, _SHARE_OF_FEW = 1 / 50, 1 / 200
 _DIGITS = 4  # of centre and radii
 _NAMES = {3: "an equilateral triangle", 4: "a square"}
 _QUARTERS = {"cos": (1, 0, -1, 0), "sin": (0, 1, 0, -1)}  # of the multiples of a right angle
@@ -45,7 +47,7 @@ def stars_near(document: Document) -> Iterator[tuple[Document, str, float]]:
         except (Malformed, LimitReached):
             continue
         far = max(abs(there - here) for there, here in zip(now, corners, strict=True))
-        if far <= _SHARE * size:
+        if far <= (_SHARE if len(names) > 4 else _SHARE_OF_FEW) * size:
             yield replace(moved, creases=document.creases), what, far
             return
 
