@@ -66,8 +66,8 @@ if TYPE_CHECKING:
     from verify.tasks.explain import explain as explain
     from verify.tasks.letters import letter_recipes as letter_recipes
     from verify.tasks.letters import letters as letters
-    from verify.tasks.recipe import RecipeFound as RecipeFound
     from verify.tasks.recipe import recipe as recipe
+    from verify.tasks.recipe_found import RecipeFound as RecipeFound
     from verify.tasks.steps import Steps as Steps
     from verify.tasks.steps import steps as steps
     from verify.tasks.stuck import Hint as Hint
@@ -100,7 +100,8 @@ _PLACES = {  # what each module has of the public names; `there:here` where it i
     "verify.tasks.exact": "exact",
     "verify.tasks.explain": "explain",
     "verify.tasks.letters": "letter_recipes letters",
-    "verify.tasks.recipe": "RecipeFound recipe",
+    "verify.tasks.recipe": "recipe",
+    "verify.tasks.recipe_found": "RecipeFound",
     "verify.tasks.steps": "Steps steps",
     "verify.tasks.stuck": "Hint hint",
     "verify.tasks.sweep": "sweep",

@@ -144,7 +144,7 @@ def test_a_search_cut_short_does_not_say_that_there_is_none(tmp_path: Path, monk
     """When folds of some layers had no time, though others had: `none` would be more than was shown."""
     drawing = tmp_path / "boat.svg"
     drawing.write_text(BOAT)
-    monkeypatch.setattr("verify.tasks.recipe._SOME", 1e-9)
+    monkeypatch.setattr("verify.tasks.recipe_search._SOME", 1e-9)
     done = run("recipe", drawing)
     assert "then the time was up up to 8 all-layers folds" in " ".join(done.output.split())
     assert "none:" not in done.output

@@ -19,8 +19,10 @@ from verify.pattern.drawing import draw
 from verify.pattern.recipe import load_any
 from verify.pattern.rounding import is_within_rounding
 from verify.tasks.explain import summary_at
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound, lacking, regular_near
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, lacking, regular_near
 from verify.tasks.recipe import recipe as run_recipe
+from verify.tasks.recipe_found import RecipeFound
+from verify.tasks.recipe_search import Prefer
 from verify.tasks.stuck import TELL, Tell, hint
 from verify.words.step_findings import in_plain
 from verify.words.target_advice import advice_on_target, findings_on_target

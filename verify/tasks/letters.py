@@ -23,7 +23,8 @@ from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.certify import Result, certify
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
-from verify.tasks.recipe import RecipeFound, recipe
+from verify.tasks.recipe import recipe
+from verify.tasks.recipe_found import RecipeFound
 
 MOST_FOLDS = 6
 SECONDS = 60.0

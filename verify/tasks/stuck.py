@@ -20,7 +20,9 @@ from verify.pattern.names import texts_of
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, Wanted, lacking, search_from
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, lacking
+from verify.tasks.recipe_found import RecipeFound
+from verify.tasks.recipe_search import Wanted, search_from
 from verify.words.findings import answer, finding
 from verify.words.step_findings import refusal_words
 from verify.words.step_words import marks_before, sentence

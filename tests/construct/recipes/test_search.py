@@ -41,7 +41,7 @@ from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.letters import letter_recipes
 from verify.tasks.preferred import folds_true_to
-from verify.tasks.recipe import Prefer, Wanted, search_from
+from verify.tasks.recipe_search import Prefer, Wanted, search_from
 from verify.words.step_words import light_words, new_marks
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])
