@@ -96,24 +96,64 @@ def only_so_many_near(number: int, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_triangle_that_no_simple_folds_free(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     drawing = tmp_path / "sail.svg"
     drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,10 20,45"))
-    done = run("recipe", drawing)
+    done = run("recipe", drawing, "--margin", "10")
     assert done.exit_code == 3
     assert "none: no straight line across the figure meets its sides only at right angles" in done.output
     assert "that is proved for recipes of any length" in done.output
-    answer = json.loads(run("recipe", drawing, "--json").output)
+    answer = json.loads(run("recipe", drawing, "--margin", "10", "--json").output)
     assert (answer["verdict"], answer["shown"], answer["none_by"]) == ("undecided", "none", "theorem")
-    assert "--margin 0` lays a side on the sheet's edge" in done.output
-    assert run("recipe", drawing, "--margin", "0").output.startswith("certified: ")
+    assert "--edges` also lets the sheet end at sides of the figure" in done.output
     drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,12 20,45"))
-    assert "--margin 0" not in run("recipe", drawing).output  # no side would lie there
+    assert "--edges" not in run("recipe", drawing).output  # no side would lie there
     drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,10 20,45"))
     monkeypatch.setattr("verify.tasks.recipe._GLANCE", 1e-9)
     only_so_many_near(1, monkeypatch)
-    told = " ".join(run("recipe", drawing, "--near", "--seconds", "600").output.split())
+    told = " ".join(run("recipe", drawing, "--margin", "10", "--near", "--seconds", "600").output.split())
     # what is proved of the drawing is not said of figures near it
     assert re.search(r"however many that is proved .* nor was one found in time for any of 1 figure near it", told)
     letter = json.loads(run("recipe", PROOFS / "alphabet" / "F.toml", "--folds", "2", "--json").output)
     assert (letter["shown"], letter["none_by"]) == ("none", "search")
+
+
+def test_the_sheet_may_end_at_sides_of_the_figure(tmp_path: Path) -> None:
+    """A triangle with paper all round has no recipe, one with a side on the sheet's edge takes one fold, along the
+    bisector of the corner opposite (a theorem and an example of proofs/theory/searching.md).
+    """
+    drawing, out = tmp_path / "sail.svg", tmp_path / "sail.toml"
+    drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,10 20,45"))
+    done = run("recipe", drawing, "-o", out)
+    assert done.output.startswith("certified: ")
+    assert "less paper, since for the drawing as it is no recipe was found: the sheet ends at the figure" in done.output
+    assert "runs along the edge of the sheet at p1–p2: it is cut already" in done.output
+    written = verify.load(out)
+    assert len(written.steps) == 1
+    x, y = zip(*(written.points[name] for name in written.outline), strict=True)
+    assert (set(x), set(y)) == ({"0", "60"}, {"5", "50"})
+    assert "# moved: the sheet ends at the figure on the top" in out.read_text()
+    assert f"`creaseproof recipe {drawing} --margin 10` keeps paper all round" in done.output
+    answer = json.loads(run("recipe", drawing, "--json").output)
+    assert (answer["edges"], answer["folds"], answer["shown"]) == (["top"], 1, "shortest")
+    # a drawn border, a margin that is asked for, a document: the sheet is given, and kept unless --edges is said
+    assert run("import", drawing, "-o", tmp_path / "as-drawn.toml").exit_code == 0
+    assert run("recipe", tmp_path / "as-drawn.toml").exit_code == 3
+    asked = run("recipe", tmp_path / "as-drawn.toml", "--edges").output
+    assert asked.startswith("certified: ")
+    assert "--margin" not in asked
+    assert run("recipe", drawing, "--margin", "5", "--edges").output.startswith("certified: ")
+
+
+def test_fewer_folds_where_the_sheet_ends_at_the_figure(tmp_path: Path) -> None:
+    """A house: three folds with paper all round, and two, which is the least for the three lines that are left, where
+    it stands on the sheet's edge. With `--edges` alone, for nothing else says that less paper would do.
+    """
+    drawing = tmp_path / "house.svg"
+    drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,25 30,5 50,25 50,50 10,50"))
+    plain = json.loads(run("recipe", drawing, "--json").output)
+    fewer = json.loads(run("recipe", drawing, "--edges", "--json").output)
+    assert plain["edges"] == []
+    assert fewer["edges"]
+    assert fewer["folds"] < plain["folds"]
+    assert f"for the drawing as it is {plain['folds']} folds were found" in fewer["why_moved"]
 
 
 def test_an_outline_that_is_nearly_closed_is_told_how_to_close(tmp_path: Path) -> None:
@@ -156,17 +196,18 @@ def test_recipes_that_are_too_thick_are_named(tmp_path: Path, monkeypatch: pytes
     """A square in two folds and four layers, where no more than two are allowed: what is said next finds it."""
     drawing = tmp_path / "window.svg"
     drawing.write_text(SVG)
-    done = run("recipe", drawing, "--layers", "2", "--folds", "2", "--all-layers")
+    flat = drawing, "--margin", "10"
+    done = run("recipe", *flat, "--layers", "2", "--folds", "2", "--all-layers")
     assert done.exit_code == 3
     found = re.search(
         r"([0-9]+) recipes? w\w+ found for more layers at the cut than allowed, the fewest 4", done.output
     )
     assert found is not None, done.output
     assert f"`creaseproof recipe {drawing} --layers 4` takes one of these" in done.output
-    answer = json.loads(run("recipe", drawing, "--layers", "2", "--folds", "2", "--all-layers", "--json").output)
+    answer = json.loads(run("recipe", *flat, "--layers", "2", "--folds", "2", "--all-layers", "--json").output)
     assert answer["too_thick"] == {"recipes": int(found[1]), "layers": 4}
     only_so_many_near(2, monkeypatch)
-    told = run("recipe", drawing, "--layers", "2", "--folds", "2", "--all-layers", "--near", "--seconds", "600")
+    told = run("recipe", *flat, "--layers", "2", "--folds", "2", "--all-layers", "--near", "--seconds", "600")
     assert f"`creaseproof recipe {drawing} --layers 4` takes one of these" in told.output
     assert run("recipe", drawing, "--layers", "4").exit_code == 0
 
@@ -174,11 +215,11 @@ def test_recipes_that_are_too_thick_are_named(tmp_path: Path, monkeypatch: pytes
 def test_of_more_folds_than_allowed_it_is_said_how_many(tmp_path: Path) -> None:
     drawing = tmp_path / "window.svg"
     drawing.write_text(SVG)
-    done = run("recipe", drawing, "--folds", "1")
+    done = run("recipe", drawing, "--folds", "1", "--margin", "10")
     assert done.exit_code == 3
     assert "  2 folds, more than allowed, seem to free it: no certificate was tried\n" in done.output
     assert f"`creaseproof recipe {drawing} --folds 2` tries that" in done.output
-    assert json.loads(run("recipe", drawing, "--folds", "1", "--json").output)["longer"] == 2
+    assert json.loads(run("recipe", drawing, "--folds", "1", "--margin", "10", "--json").output)["longer"] == 2
     assert run("recipe", drawing, "--folds", "2").exit_code == 0
 
 

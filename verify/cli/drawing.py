@@ -142,11 +142,21 @@ class DrawingOptions:
         """The files that are read besides the drawing."""
         return [] if self.table is None else [self.table]
 
+    @property
+    def rules(self) -> list[Rule]:
+        """What lines mean, as the table and the options say. Raises `Malformed`."""
+        return [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
+
+    @property
+    def says_sheet(self) -> bool:
+        """Whether it is said where the sheet ends: by a margin, or lines that are its border."""
+        return self.size.margin is not None or any(rule.meaning == "border" for rule in self.rules)
+
     def read(self, path: str, *, target: bool = False, round_turns: bool = False) -> Document:
         """The document of an SVG drawing. Lines that no rule maps are the target, if `target` says so or no rule names
         a crease or the target; else they are refused. Raises `Malformed`.
         """
-        rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
+        rules = self.rules
         margin, width, flatten = self.size.margin, self.size.width, self.flatten
         named = {rule.meaning for rule in rules} - {"border", "ignore"}
         if target or named <= {"target"}:

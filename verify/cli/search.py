@@ -14,12 +14,13 @@ from verify.cli.drawing import DrawingOptions, drawing_options, how_large, join_
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
-from verify.pattern.document import IN_MM, Document
-from verify.pattern.drawing import draw
+from verify.construct.recipes.edges import at_edges
+from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any
 from verify.pattern.rounding import is_within_rounding
+from verify.pattern.svg import MARGIN
 from verify.tasks.explain import summary_at
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, lacking, regular_near
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Edges, lacking, regular_near
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.recipe_found import RecipeFound
 from verify.tasks.recipe_search import Prefer
@@ -58,6 +59,14 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
     ),
 )
 @click.option(
+    "--edges",
+    is_flag=True,
+    help=(
+        "Also try sheets that end at sides of the figure, which then need no cut; take the one that needs the fewest "
+        "folds. (Of a drawing without border lines or --margin that has no recipe they are tried anyway.)"
+    ),
+)
+@click.option(
     "--prefer",
     type=click.Choice(get_args(Prefer)),
     default="layers",
@@ -80,6 +89,7 @@ def recipe_command(
     after: str | None,
     asked: Tell | None,
     near: bool,
+    edges: bool,
     prefer: Prefer,
     join: Fraction,
     force: bool,
@@ -95,19 +105,22 @@ def recipe_command(
     --after RECIPE has led, and no more than is asked. The exit status is then 3, undecided, unless a whole recipe is
     found and certified, and its next fold, or all of it, is told.
     """
-    if near and after is not None:
-        raise click.UsageError("--near moves the figure, and --after has folded it already: expected one of them")
-    if near and asked is not None:
-        raise click.UsageError("--near moves the figure, and --tell speaks of it as it is: expected one of them")
+    for moves, does in (("--near", near and "moves the figure"), ("--edges", edges and "changes the sheet")):
+        if does and after is not None:
+            raise click.UsageError(f"{moves} {does}, and --after has folded it already: expected one of them")
+        if does and asked is not None:
+            raise click.UsageError(f"{moves} {does}, and --tell speaks of it as it is: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
     if output is not None:
         outputs.expect(output, RECIPE)
     certificate = outputs.expect_certificate(certificate, output or target)
     document = drawn.read_target(target, of_recipes=True)
     document = joined_ends(document, join / IN_MM[document.unit])
+    sheet_is_ours = target.lower().endswith(".svg") and not drawn.says_sheet
+    sheets: Edges = "fewer" if edges else "needed" if sheet_is_ours else "never"
     with reporting(target) as progress:
         if after is None and asked is None:
-            found = run_recipe(document, **how, near=near, prefer=prefer, progress=progress)
+            found = run_recipe(document, **how, near=near, edges=sheets, prefer=prefer, progress=progress)
         else:
             so_far = load_any(after).as_recipe() if after is not None else None
             told = hint(document, so_far, tell=asked or "lines", **how, progress=progress)
@@ -121,14 +134,14 @@ def recipe_command(
     if found.result is not None:
         outputs.write_document(output, found.recipe, (f"moved: {line}" for line in found.moves()))
         outputs.write_certificate(certificate, found.result.certificate)
-    further = _further(found, target, near) if after is None and asked is None else []
+    further = _further(found, target, near, sheets) if after is None and asked is None else []
     lines = _lines(found, output, f"after {after}: " if after is not None else "", further, near)
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
     tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
     return found.verdict
 
 
-def _further(found: RecipeFound, target: str, near: bool) -> list[str]:
+def _further(found: RecipeFound, target: str, near: bool, sheets: Edges) -> list[str]:
     """The commands that may find folds, or better ones: thicker ones, or of a figure near one that has none, or hard
     ones.
     """
@@ -142,20 +155,11 @@ def _further(found: RecipeFound, target: str, near: bool) -> list[str]:
             f"{command} --join {loose[0].value['join']}` closes the outline; as it is drawn, nothing comes free there"
         )
         return [f"  {closed}", *said]
-    if found.forbidden and target.lower().endswith(".svg") and _has_side_on_its_box(found.document):
-        said.append(f"  {command} --margin 0` lays a side on the sheet's edge, where more figures have a recipe")
+    if found.edges and sheets == "needed":
+        said.append(f"  {command} --margin {MARGIN}` keeps paper all round")
+    if found.recipe is None and sheets == "never" and next(at_edges(found.document), None) is not None:
+        said.append(f"  {command} --edges` also lets the sheet end at sides of the figure, which then need no cut")
     return said if near or found.longer else [*said, *_near_it(found, target)]
-
-
-def _has_side_on_its_box(document: Document) -> bool:
-    """Whether a side of the target lies along the box round it."""
-    target = draw(document).target
-    for one, other in target:
-        for axis in (0, 1):
-            along = [place[axis] for line in target for place in line]
-            if one[axis] == other[axis] and one[axis] in (min(along), max(along)):
-                return True
-    return False
 
 
 def _near_it(found: RecipeFound, target: str) -> list[str]:
@@ -200,7 +204,9 @@ def _lines(
             "  this is hard for hands: `creaseproof construct` makes a pattern to crease and collapse at once, "
             "mostly with many more folds, but each is creased through one layer"
         )
-    if found.moved is not None:
+    if found.edges:
+        yield f"  this recipe is for less paper, since {found.why_moved()}: {found.moves()[0]}"
+    elif found.moved is not None:
         yield f"  this recipe is for a figure near the drawing, since {found.why_moved()}; what was moved:"
         for line in found.moves():
             yield f"    {line}"

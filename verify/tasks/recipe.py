@@ -6,7 +6,9 @@ from contextlib import suppress
 from dataclasses import replace
 from itertools import chain, islice
 from pathlib import Path
+from typing import Literal
 
+from verify.construct.recipes.edges import at_edges
 from verify.construct.recipes.near import Variant, made_regular
 from verify.construct.recipes.near import near as near_variants
 from verify.construct.recipes.ruled_out import mirror_lines
@@ -17,13 +19,15 @@ from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
 from verify.tasks.recipe_found import RecipeFound
-from verify.tasks.recipe_search import Prefer, Search, Wanted
+from verify.tasks.recipe_search import Prefer, Search, Wanted, part
 from verify.words.findings import counted
 
+Edges = Literal["never", "needed", "fewer"]
 FOLDS, LAYERS, SECONDS = 8, 16, 20
 _TOO_MANY = "`creaseproof construct` moves lines a little, to directions with simpler numbers"
-# How much of the time goes into the drawing as it is, if figures near it are tried after it.
-_AS_IT_IS = 0.3
+# How much of the time goes into the drawing as it is, if figures near it, or other sheets, are tried after it; and how
+# much of what is left into other sheets, if figures near it are tried after these.
+_BEFORE_NEAR, _BEFORE_EDGES, _EDGES = 0.3, 0.6, 0.4
 # So many seconds go into a figure near a drawing, if its numbers lie in a field of at most this degree.
 _GLANCE, _DEGREE = 1.0, 4
 # The figure made regular, in so many ways, for so much of the time that is left, and at most for so many seconds.
@@ -40,6 +44,7 @@ def recipe(
     all_layers: bool = False,
     square: bool = True,
     near: bool = False,
+    edges: Edges = "never",
     prefer: Prefer = "layers",
     limits: Limits = Limits(),
     progress: Progress | None = None,
@@ -55,21 +60,25 @@ def recipe(
     largest smallest panel, the fold of fewest layers. Unless `all_layers`, folds of some layers are tried as well; with
     `square` so are all-layers folds square to a line of the outline. `near`: figures near this one are tried as well,
     first this one made regular, then others, for a short time each, the nearest first, and one is taken that has a
-    recipe where none was found of this one, or one of more folds; then `moved` says what was moved. The document's
-    creases are not looked at. The kernel proves the recipe; that there is no shorter one rests on the search or on a
-    theorem, as `shown` says. Raises `Malformed`.
+    recipe where none was found of this one, or one of more folds; then `moved` says what was moved. `edges`: sheets
+    with less paper, that end at sides of the figure, are tried where no recipe was found (`needed`), or also for fewer
+    folds (`fewer`); the one with the fewest folds is taken, and of those that at the fewest edges, which `edges` names.
+    The document's creases are not looked at. The kernel proves the recipe; that there is no shorter one rests on the
+    search or on a theorem, as `shown` says. Raises `Malformed`.
     """
     document = load_any(document).as_pattern()
     missing = lacking(document)
     if missing:
         return RecipeFound(document, "unsupported", reason=missing)
     wanted = Wanted(folds, layers, all_layers, limits, progress, prefer)
-    clock = Clock(seconds if seconds is None or not near else seconds * _AS_IT_IS, "the search for a recipe")
-    found = _as_drawn(document, wanted, clock, seconds, square)
-    if not near or (found.shown == "none" and not found.least):  # then there is nothing to fold
+    whole = Clock(seconds, "the search for a recipe")
+    share = _BEFORE_NEAR if near else _BEFORE_EDGES if edges != "never" else 1
+    found = _as_drawn(document, wanted, part(whole, share), seconds, square)
+    if found.shown == "none" and not found.least:  # then there is nothing to fold
         return found
-    clock = Clock(None if seconds is None else seconds * (1 - _AS_IT_IS), "the search near the drawing")
-    return _near(found, wanted, clock)
+    if edges == "fewer" or (edges == "needed" and found.recipe is None):
+        found = _at_edges(found, wanted, part(whole, _EDGES if near else 1))
+    return _near(found, wanted, whole) if near else found
 
 
 def _as_drawn(document: Document, wanted: Wanted, clock: Clock, seconds: float | None, square: bool) -> RecipeFound:
@@ -89,6 +98,21 @@ def _as_drawn(document: Document, wanted: Wanted, clock: Clock, seconds: float |
     return Search(start, wanted, clock, seconds).run(square)
 
 
+def _at_edges(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
+    """The recipe with the fewest folds on sheets that end at the figure; what was found before if it has as few."""
+    best = found
+    sheets = list(at_edges(found.document, wanted.limits))
+    for number, (document, edges) in enumerate(sheets):
+        if clock.left == 0:
+            break
+        most = wanted.folds if best.recipe is None else best.folds - 1
+        fewer = replace(wanted, folds=most, progress=None)
+        other = _recipe_of(document, fewer, part(clock, 1 / (len(sheets) - number)))
+        if other is not None:
+            best = replace(other, document=found.document, edges=edges, unmoved=found.folds)
+    return best if best.recipe is not None else replace(found, sheets=len(sheets))
+
+
 def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
     """The first figure near a drawing with a recipe of fewer folds; what was found of the drawing itself if none."""
     most = wanted.folds if found.recipe is None else found.folds - 1
@@ -105,15 +129,25 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
             seconds = _REGULAR_MOST if left is None else min(_REGULAR * left, _REGULAR_MOST)
         if wanted.progress is not None:
             wanted.progress(f"{counted(tried, 'figure')} near the drawing tried")
-        try:
-            with bounded(ANY_WORK, left):
-                start = start_of(variant.document, replace(wanted.limits, degree=degree))
-        except (LimitReached, EffortSpent, Malformed):
-            continue
-        other = Search(start, glancing, Clock(seconds, "the search of one figure")).run(square=False)
-        if other.recipe is not None:
-            return replace(other, document=found.document, moved=variant, unmoved=found.folds)
+        glancing = replace(glancing, limits=replace(wanted.limits, degree=degree))
+        other = _recipe_of(variant.document, glancing, Clock(seconds, "the search of one figure"), square=False)
+        if other is not None:
+            unmoved = found.unmoved if found.edges else found.folds
+            return replace(other, document=found.document, moved=variant, unmoved=unmoved)
     return found if found.recipe is not None else replace(found, near_it=tried)
+
+
+def _recipe_of(document: Document, wanted: Wanted, clock: Clock, square: bool = True) -> RecipeFound | None:
+    """What was found of another document, if that is a recipe."""
+    try:
+        with bounded(ANY_WORK, clock.left):
+            start = start_of(document, wanted.limits)
+    except (LimitReached, EffortSpent, Malformed):
+        return None
+    if start.picture.ready or not start.picture.ink:  # then no fold is needed
+        return None
+    found = Search(start, wanted, clock).run(square)
+    return found if found.recipe is not None else None
 
 
 def hopeful(

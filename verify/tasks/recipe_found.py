@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from verify.construct.recipes.edges import Edge
 from verify.construct.recipes.near import Variant
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
 from verify.tasks.certify import Result
-from verify.words.findings import answer, counted
+from verify.words.findings import answer, counted, enumerated
 
 Shown = Literal["shortest", "found", "none", ""]
 HALVES = "since each at most halves the number of lines"
@@ -27,8 +28,10 @@ class RecipeFound:
     `forbidden`: there is none of any length, by a theorem (of all layers, if only these were asked for). `exists`: a
     theorem says that folds of all layers free it. `too_thick`: how many recipes cut through more layers than were
     allowed, and the fewest layers of these. `longer`: so many folds, more than were allowed, seem to do it.
-    `moved`: what was moved, if `recipe` is for a figure near the document's; `unmoved`: the folds of the recipe that
-    was found of the document's own, 0 if none was. `near_it`: how many figures near it were tried in vain.
+    `moved`: what was moved, if `recipe` is for a figure near the document's; `edges`: the edges on which the sheet ends
+    at the figure, if it is for less paper; `unmoved`: then the folds of the recipe that was found of the document's own
+    figure and sheet, 0 if none was. `near_it`, `sheets`: how many figures near it, and smaller sheets, were tried in
+    vain.
     """
 
     document: Document
@@ -43,12 +46,14 @@ class RecipeFound:
     least: int = 0
     thick: int = 0
     moved: Variant | None = None
+    edges: tuple[Edge, ...] = ()
     unmoved: int = 0
     forbidden: bool = False
     exists: bool = False
     too_thick: tuple[int, int] = (0, 0)
     longer: int = 0
     near_it: int = 0
+    sheets: int = 0
 
     @property
     def layers(self) -> int:
@@ -91,13 +96,15 @@ class RecipeFound:
             said.append(f"{found:,} {were} found for more layers at the cut than allowed, the fewest {layers}")
         if self.longer:
             said.append(f"{counted(self.longer, 'fold')}, more than allowed, seem to free it: no certificate was tried")
+        if self.sheets:
+            said.insert(0, f"nor was one found in time for a sheet that ends at the figure ({self.sheets} were tried)")
         if self.near_it:
             said.insert(0, f"nor was one found in time for any of {counted(self.near_it, 'figure')} near it")
         return said
 
     def why_moved(self) -> str:
-        """Why a figure near the drawing was taken; an empty text if none was."""
-        if self.moved is None:
+        """Why a figure near the drawing, or less paper, was taken; an empty text if none was."""
+        if self.moved is None and not self.edges:
             return ""
         if self.unmoved:
             return f"for the drawing as it is {counted(self.unmoved, 'fold')} were found"
@@ -105,6 +112,8 @@ class RecipeFound:
 
     def moves(self) -> list[str]:
         """What of the drawing was moved, and by how much; nothing if the recipe is of the drawing as it is."""
+        if self.edges:
+            return [f"the sheet ends at the figure on the {enumerated(self.edges)}"]
         return self.moved.words() if self.moved is not None else []
 
     def keys(self) -> dict[str, Any]:
@@ -127,5 +136,6 @@ class RecipeFound:
             "near_it": self.near_it,
             "none_by": ("theorem" if self.forbidden else "search") if self.shown == "none" and self.least else None,
             "moved": self.moves(),
+            "edges": list(self.edges),
             "why_moved": self.why_moved(),
         }

@@ -67,7 +67,7 @@ class Search:
         self.start, self.wanted, self.whole = start, wanted, clock
         left = clock.left
         kept = min(_NARROW, _NARROW_MOST / left) if left else 0.0
-        self.clock = _part(clock, 1 - kept)
+        self.clock = part(clock, 1 - kept)
         self.allowed = clock.seconds if allowed is None else allowed
         self.least = start.picture.least
         self.thick = self.thinnest = self.unwritten = self.longer = 0
@@ -79,7 +79,7 @@ class Search:
     def run(self, square: bool) -> RecipeFound:
         start, why, told = self.start, "", Peeled(None)
         try:
-            with bounded(ANY_WORK, _part(self.clock, _THEOREMS).left):
+            with bounded(ANY_WORK, part(self.clock, _THEOREMS).left):
                 never = no_recipe(start)
                 if never:
                     document = start.document
@@ -98,7 +98,7 @@ class Search:
             self._improve(AllLayers(start.picture, self.clock), LAYING)
         square = square and not why
         if not self.wanted.all_layers:
-            self._improve(SomeLayers(start.stack, _part(self.clock, _SOME if square else 1)), SOME)
+            self._improve(SomeLayers(start.stack, part(self.clock, _SOME if square else 1)), SOME)
         if square:
             self._improve(AllLayers(start.picture, self.clock, square=True), SQUARE)
         if told.frees and self.best is None:
@@ -106,9 +106,9 @@ class Search:
         if self.best is None or (self.cut_short and self.best.folds > self.least):
             most = (_NARROW_MOST if self.cut_short else _GLANCE) / 2
             if not self.wanted.all_layers:
-                self._narrowly(SomeLayers(start.stack, _part(self.whole, 1 / 2, most)))
+                self._narrowly(SomeLayers(start.stack, part(self.whole, 1 / 2, most)))
             if square:
-                self._narrowly(AllLayers(start.picture, _part(self.whole, 1, most), square=True))
+                self._narrowly(AllLayers(start.picture, part(self.whole, 1, most), square=True))
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
         too_thick = self.thick, self.thinnest
@@ -238,7 +238,7 @@ class Search:
         return found
 
 
-def _part(clock: Clock, share: float, most: float = inf) -> Clock:
+def part(clock: Clock, share: float, most: float = inf) -> Clock:
     """A clock for a part of the time that is left, no longer than `most` seconds."""
     left = clock.left
     return clock if left is None else Clock(min(left * share, most), "this part of the search")

@@ -6,14 +6,12 @@ from collections.abc import Iterator, Sequence
 
 from verify.construct.steps.collapse import Stage
 from verify.cutting.hands import StraightCrease
-from verify.words.findings import plural
+from verify.words.findings import enumerated, plural
 
 
 def crease_words(numbers: Sequence[int]) -> str:
     """Crease 3; creases 1 to 4 and 7."""
-    *most, last = _ranges(numbers)
-    words = f"{', '.join(most)} and {last}" if most else last
-    return f"{plural('crease', len(numbers))} {words}"
+    return f"{plural('crease', len(numbers))} {enumerated(list(_ranges(numbers)))}"
 
 
 def _ranges(numbers: Sequence[int]) -> Iterator[str]:

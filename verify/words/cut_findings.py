@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import chain, combinations, pairwise
 from math import ceil
@@ -252,10 +252,8 @@ def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
     along_folds = [s.edge_name(i) for i, e in enumerate(s.edges) if e.target and e.is_fold]
     if along_folds:
         yield finding("along-a-fold", along_folds)
-    along_sheet = [i for i, e in enumerate(s.edges) if e.target and e.kind == "border"]
-    if along_sheet:
-        order = {s.edge_at[pair]: n for n, pair in enumerate(chain.from_iterable(map(pairwise, s.target_chains)))}
-        names = [s.edge_name(e) for e in sorted(along_sheet, key=order.__getitem__)]
+    names = list(chain.from_iterable(_along_sheet(s, line) for line in s.target_chains))
+    if names:
         few = ", ".join(names[:_FEW])
         at = f" at {len(names)} places ({few}, …)" if len(names) > _FEW else f" at {few}"
         yield finding("along-the-sheets-edge", names, at=at)
@@ -265,6 +263,15 @@ def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
         width = 2 * root_float(piece.area * piece.area) / piece.around * float(IN_MM[s.drawing.document.unit])
         if width < _SLIVER_MM:
             yield finding("sliver", [s.face_name(piece.faces[0])], width=width)
+
+
+def _along_sheet(s: Subdivision, line: Sequence[int]) -> list[str]:
+    """Where a drawn line, given by its vertices, runs along the sheet's edge: its name if all of it does."""
+    edges = [s.edge_at[pair] for pair in pairwise(line)]
+    along = [edge for edge in edges if s.edges[edge].kind == "border"]
+    if along == edges:
+        return [f"{s.name(line[0])}–{s.name(line[-1])}"]
+    return [s.edge_name(edge) for edge in along]
 
 
 def _squared(s: Subdivision, edge: int) -> Number:

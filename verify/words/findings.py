@@ -141,6 +141,12 @@ def listed(names: Sequence[str], most: int) -> str:
     return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
+def enumerated(words: Sequence[str]) -> str:
+    """All of a list, as one says it: left, right and top."""
+    *others, last = words
+    return f"{', '.join(others)} and {last}" if others else last
+
+
 def answer(verdict: str | None, *findings: Finding, **more: Any) -> dict[str, Any]:
     """The keys that each `--json` prints, where nothing was proved of one document; then `more`."""
     told = [finding.keys() for finding in findings]

@@ -11,7 +11,7 @@ from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
 from verify.pattern.document import Document
 from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Recipe, Step, TurnStep, UnfoldStep
-from verify.words.findings import counted
+from verify.words.findings import counted, enumerated
 from verify.words.sight import Sight, floats
 
 
@@ -151,8 +151,7 @@ def light_words(folded: Folded, number: int, printed: bool = True) -> str:
     if not hidden and not print_hidden:
         return ""
     things = ["printed lines"] * print_hidden + hidden
-    *others, last = things
-    words = f"{', '.join(others)} and {last}" if others else last
+    words = enumerated(things)
     verb = "are" if print_hidden or len(things) > 1 else "is"
     turned = not print_hidden and not seen.out_of_sight(step.alignment, True, printed)
     light = ", or turn it over" if turned else ""
