@@ -324,6 +324,25 @@ def test_a_vertex_that_fails_is_ringed_at_its_place(scene):
     assert (float(ring.get("cx")), -float(ring.get("cy"))) == pytest.approx(tuple(middle), abs=1e-3)
 
 
+def test_the_name_of_a_ringed_point_keeps_off_the_ring() -> None:
+    """Two folds cross in the middle of a square; two are mountains, two valleys, which is wrong there."""
+    corners = {"sw": [0, 0], "se": [12, 0], "ne": [12, 12], "nw": [0, 12], "w": [0, 6], "e": [12, 6], "s": [6, 0]}
+    crossed = {
+        "format": "creaseproof-pattern/1",
+        "points": corners | {"n": [6, 12], "m": [6, 6]},
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "creases": [["w", "e", "valley"], ["s", "m", "mountain"], ["m", "n", "mountain"]],
+    }
+    s = scene_of(verify.certify(verify.read(crossed)))
+    assert s is not None
+    svg = pattern_svg(s)
+    ring = next(c for c in drawn(svg) if c.get("class") == "ring")
+    (text,) = (one for one in drawn(svg) if one.text == "m" and one.get("class") == "text")
+    x, y = (float(text.get(axis, "")) - float(ring.get(f"c{axis}", "")) for axis in "xy")
+    high = 0.5 * float(text.get("font-size", ""))  # an m is about twice as wide as it is high
+    assert Point(0, 0).buffer(float(ring.get("r", ""))).disjoint(rectangle(x, y - high, x + 2 * high, y))
+
+
 def test_the_cut_says_what_falls_where(result):
     star = words(cut_svg(result("certified/star.toml")))
     assert (

@@ -12,6 +12,7 @@ from verify.show.scene import XY, Mark, Scene, between
 from verify.show.surface import Key, Surface, band, name
 from verify.show.svg import Canvas, num, path_data, tag
 
+_RING = 2.1  # how far it reaches
 _MANY_FACES = 130
 _MANY_SPOTS = 26
 
@@ -45,11 +46,12 @@ def draw_rails(surface: Surface, scene: Scene, places: Sequence[XY], line: bool 
     surface.key(Key("rail", "line that a finding names"))
 
 
-def draw_rings(surface: Surface, scene: Scene, places: Sequence[XY]) -> None:
-    """A ring round each point that a failing finding names."""
+def draw_rings(surface: Surface, scene: Scene, places: Sequence[XY], labels: Labels) -> None:
+    """A ring round each point that a failing finding names; no label hides it."""
     vertices = {v for m in _faults(scene) for v in m.vertices}
     for x, y in sorted({(round(places[v].x, 3), round(places[v].y, 3)) for v in vertices}):
-        surface.disc(XY(x, y), 2.1, "ring")
+        surface.disc(XY(x, y), _RING, "ring")
+        labels.avoid_spot(XY(x, y), _RING)
     if vertices:
         surface.key(Key("ring", "point that a finding names"))
 
@@ -118,8 +120,10 @@ def write_point_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
     turns = with_neighbours(s.sheet_chains[0])
     corners = {b for a, b, c in turns if orientation(s.vertices[a], s.vertices[b], s.vertices[c]) != 0}
     named = [v for v, p in enumerate(s.vertices) if p in s.drawing.names and (few or v in corners)]
+    ringed = {v for m in _faults(scene) for v in m.vertices}
     for v in sorted(named, key=lambda v: v not in corners):
-        name(canvas, labels, scene.flat[v], printable(s.drawing.names[s.vertices[v]]))
+        words = printable(s.drawing.names[s.vertices[v]])
+        name(canvas, labels, scene.flat[v], words, need=v in ringed, away=_RING if v in ringed else 1.3)
 
 
 def write_spot_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:

@@ -48,7 +48,7 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
     for entry in keys_of(scene, letters):
         canvas.key(entry)
     marks.add_hits(canvas, scene, flat)
-    marks.draw_rings(canvas, scene, flat)
+    marks.draw_rings(canvas, scene, flat, labels)
     marks.draw_tags(canvas, scene, labels, flat)
     marks.write_point_names(canvas, scene, labels)
     if scene.takes_either:
@@ -90,7 +90,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     labels.avoid_lines([folded[v] for v in e.ends] for e in s.edges)
     marks.draw_rails(canvas, scene, folded, line=True)
     marks.add_hits(canvas, scene, folded)
-    marks.draw_rings(canvas, scene, folded)
+    marks.draw_rings(canvas, scene, folded, labels)
     marks.draw_tags(canvas, scene, labels, folded)
     marks.write_spot_names(canvas, scene, labels)
     if not scene.has_layers:
@@ -162,7 +162,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
         band(canvas, target)
         canvas.key(key("target"))
     marks.draw_rails(canvas, scene, folded, line=True)
-    marks.draw_rings(canvas, scene, folded)
+    marks.draw_rings(canvas, scene, folded, labels)
     ends = draw_cut(canvas, scene, labels)
     if ends is not None:
         draw_sides(canvas, scene, labels, ends)

@@ -65,7 +65,7 @@ def _faults(scene: Scene, wide: float, pen: Pen) -> None:
     draw_rails(pen, scene, here)
     labels = Labels()
     draw_lines(pen, scene, at, labels, small=True, letters=False)
-    draw_rings(pen, scene, here)
+    draw_rings(pen, scene, here, labels)
     s = scene.subdivision
     named = [v for v, p in enumerate(s.vertices) if p in s.drawing.names]
     if len(named) > _MANY_NAMES:
