@@ -90,7 +90,7 @@ def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
     made = run("construct", drawing, "-o", tmp_path / "s.toml", "--tries", 1)
     assert made.exit_code == 0, made.output
     assert f"`creaseproof steps {tmp_path / 's.toml'}` looks for simple folds of this very pattern" in made.output
-    searched = run("recipe", drawing, "--seconds", 0.5)
+    searched = run("recipe", drawing, "--folds", 4, "--seconds", 600)  # it ends when all is tried
     assert searched.exit_code == 3
     assert "`creaseproof construct` makes a pattern" in searched.output
     assert "creaseproof letters" not in searched.output

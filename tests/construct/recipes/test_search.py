@@ -308,7 +308,7 @@ def test_near_the_drawing() -> None:
     assert found.recipe.base.points["p03"] == ("0", "31")
     late = verify.recipe(drawn, near=True, seconds=1e-6)
     assert "seconds = 1e-06" in late.reason  # what was allowed, not the part of it that the drawing itself got
-    exact = verify.recipe(SQUARE, near=True, seconds=4)
+    exact = verify.recipe(SQUARE, near=True, seconds=600)
     assert (exact.moved, exact.folds) == (None, 2)
 
 
@@ -370,7 +370,7 @@ def test_any_triangle_with_a_side_along_the_edge_takes_one_fold(base: int, x: in
         "sheet": {"outline": ["sw", "se", "ne", "nw"]},
         "target": {"paths": [["a", "c", "b"]]},
     })  # fmt: skip
-    found = verify.recipe(document, square=False, seconds=10)
+    found = verify.recipe(document, square=False, seconds=None)
     assert (found.verdict, found.folds, found.layers) == ("certified", 1, 2)
 
 
