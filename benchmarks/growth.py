@@ -1,6 +1,6 @@
 """How time and memory grow with the pattern, as tables in Markdown.
 
-    python benchmarks/growth.py [--rounds 3] [--write] [miura] [shipped] [strip] [twists] [banner] [stamps] [counts]
+    python benchmarks/growth.py [--rounds 3] [--write] [miura] [shipped] [strip] [twists] [stamps] [counts]
 
 With --write the tables go into benchmarks/speed.md.
 
@@ -8,7 +8,7 @@ Each entry is the median of a few rounds. `certify` and `audit` are the commands
 process: processor seconds, imports included; memory is the greatest resident size of either. `certify` includes the
 kernel's check of what it writes. For Miura patterns the ratio compares the geometry alone, from a document to its
 crossing conditions, with the same in float64 (`yardstick.py`), in one further process that takes both in turn; so for
-some shipped patterns. Strips, twists and banners have a few layers everywhere, maps of stamps with all creases open
+some shipped patterns. Strips and twists have a few layers everywhere, maps of stamps with all creases open
 nearly all; the exponent of growth is that of certify and audit together, from the row above, in faces and overlaps.
 Counts are of layer orders alone, each in a process of its own that checks the number against the published one.
 """
@@ -29,7 +29,7 @@ from time import process_time
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from benchmarks.banner import banner
+
 from benchmarks.page import put_table
 from tests.families import miura, twists
 from verify.pattern.document import Document
@@ -40,7 +40,6 @@ SIZES = {
     "miura": (4, 8, 12, 16, 20, 30, 60),
     "strip": (1_000, 2_500, 5_000, 9_999),
     "twists": (8, 16, 32, 49),
-    "banner": (45, 90, 180, 360),
     "stamps": (10, 12, 14, 16, 20, 25, 30),
 }
 YARDSTICK = 20
@@ -60,7 +59,7 @@ HEADS = {
     "shipped": "| pattern | degree | geometry, ms | float64, ms | exact / float64 |\n|---|---|---|---|---|",
     "counts": "| map | layer orders | OEIS | seconds |\n|---|---|---|---|",
 }
-for _family, _name in (("strip", "strip"), ("twists", "twists"), ("banner", "letters"), ("stamps", "map")):
+for _family, _name in (("strip", "strip"), ("twists", "twists"), ("stamps", "map")):
     HEADS[_family] = f"| {_name} | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n{7 * '|---'}|"
 
 
@@ -68,9 +67,7 @@ def pattern_of(family: str, size: int) -> Document:
     """Strips of panels 3 and 1 long in turn lie over their next but two at most."""
     if family == "strip":
         return strip([(3, 1)[i % 2] for i in range(size)])
-    return (
-        banner(size) if family == "banner" else {"twists": twists, "stamps": stamps, "miura": miura}[family](size, size)
-    )
+    return {"twists": twists, "stamps": stamps, "miura": miura}[family](size, size)
 
 
 def run(*arguments: str) -> tuple[float, float]:
@@ -164,7 +161,7 @@ def rows(family: str, rounds: int, folder: Path) -> Iterator[str]:
         audit = [run("-m", "verify.cli", "audit", document, certificate) for _ in range(rounds)]
         peak = statistics.median(max(one[1], two[1]) for one, two in zip(certify, audit, strict=True))
         times = [statistics.median(x for x, _ in runs) for runs in (certify, audit)]
-        name = f"{size:,}" if family in ("strip", "banner") else f"{size}×{size}"
+        name = f"{size:,}" if family == "strip" else f"{size}×{size}"
         text = f"| {name} | {counts['faces']:,} | {counts['overlaps']:,} | {times[0]:.2f} | {times[1]:.2f} "
         if family == "miura":
             exact, floats = counts["exact"], counts["float64"]

@@ -16,7 +16,6 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 import verify
-from benchmarks.banner import banner
 from tests.corpus import certified
 from tests.profiles import examples
 from verify.pattern.document import Document
@@ -466,21 +465,3 @@ def test_a_target_without_creases_points_to_construct(pattern: Any, box: Any) ->
     assert told.reason.startswith("the pattern is refuted: this is a figure alone, without creases")
     assert told.stages is None
     assert "no-creases" not in {f.kind for f in verify.certify(pattern(sheet, [], paths=[[(0, 9), (90, 9)]])).findings}
-
-
-def test_one_cut_frees_the_letters_of_a_banner() -> None:
-    """Three letters of the alphabet side by side."""
-    hung = banner(3)
-    result = verify.certify(hung)
-    assert result.verdict == "certified"
-    areas = [shapely.Polygon([place_of(hung, name) for name in loop]).area for loop in hung.loops]
-    freed = sorted((float(p.area) for p in result.parts if p.role == "target"), reverse=True)
-    assert freed == pytest.approx(sorted(areas, reverse=True))
-    [rest] = (float(p.area) for p in result.parts if p.role == "sheet")
-    outline = shapely.Polygon([place_of(hung, name) for name in hung.outline])
-    assert rest == pytest.approx(outline.area - sum(areas))
-
-
-def place_of(document: Document, name: str) -> tuple[float, float]:
-    x, y = (float(sum(Fraction(part.strip("()")) for part in text.split("+"))) for text in document.points[name])
-    return x, y
