@@ -52,8 +52,9 @@ def test_the_lightest_choice_against_all_subsets(seed: int) -> None:
             possible[subset] = sum(weights[i] for i in subset)
     lightest = {subset for subset, weight in possible.items() if weight == min(possible.values())}
     found = [*choices.in_turn(weights, lambda: None)]
-    assert len(found) == len(lightest)
-    assert {*found} == lightest
+    assert len(found) == len(possible)
+    assert {*found} == {*possible}
+    assert [possible[subset] for subset in found] == sorted(possible.values())
     assert choices.lightest(weights) in (lightest or {None})
     some = [frozenset(rng.sample(range(9), 4)) for _ in "12"]
     of = rng.sample(range(9), 3)
@@ -99,7 +100,8 @@ def test_what_is_refused_has_no_layer_order(seed: int) -> None:
     construction = Construction(figure_of(document))
     rng = random.Random(seed)
     number = len(construction.perpendiculars)
-    sets = {construction._chosen([rng.randint(-5, 5) for _ in range(number)], None) for _ in range(40)}
+    lightest = (construction.choices.lightest([rng.randint(-5, 5) for _ in range(number)]) for _ in range(40))
+    sets = {tuple(sorted(chosen)) for chosen in lightest if chosen is not None}
     known = {chosen: construction.creases(chosen, "") for chosen in sorted(sets)}
     orders = {chosen: _order(creases) for chosen, creases in known.items()}
     learned = [
@@ -113,9 +115,6 @@ def test_what_is_refused_has_no_layer_order(seed: int) -> None:
         for chosen, found in orders.items():
             if refusal.taken <= {*chosen} and not refusal.left & {*chosen}:
                 assert isinstance(found, NoOrder), (refusal, chosen)
-    for chosen, found in orders.items():
-        if isinstance(found, NoOrder):
-            assert any(r.taken <= {*chosen} and not r.left & {*chosen} for r in learned)
 
 
 def test_when_no_set_is_left_that_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -133,7 +132,7 @@ def test_when_no_set_is_left_that_is_said(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(propose, "_folded", lambda creases, *_: Failure(creases.how, "refused"))
     came: list[object] = []
     with pytest.raises(Exhausted, match="none of the sets of perpendiculars of this skeleton folds"):
-        came.extend(propose.proposals(document, varied=1_000))
+        came.extend(propose.proposals(document))
     assert len(came) == even > 1
 
 
@@ -144,5 +143,5 @@ def test_a_set_that_was_not_decided_is_not_said_to_be_refused(monkeypatch: pytes
     monkeypatch.setattr(propose, "_folded", undecided)
     came: list[object] = []
     with pytest.raises(Exhausted, match="no set of perpendiculars is known to fold") as end:
-        came.extend(propose.proposals(target([(0, 0), (4, 0), (0, 3)]), varied=1_000))
+        came.extend(propose.proposals(target([(0, 0), (4, 0), (0, 3)])))
     assert f"({len(came)} reached a limit, no other does)" in str(end.value)

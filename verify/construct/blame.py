@@ -44,20 +44,20 @@ def uneven(document: Document, lines: Sequence[Line]) -> tuple[Bar, Bar] | None:
 
 
 def helpful(document: Document, lines: Sequence[Line]) -> str:
-    """What to change at the lines to blame, as the rest of a sentence; nothing where none are."""
+    """What to change at the lines to blame; nothing where none are."""
     if not lines:
         return ""
     mirrored = nearly_mirrored(document)
     if mirrored:
-        return f"; the figure's {mirrored} are nearly mirror images: to make them so may help"
+        return f"the figure's {mirrored} are nearly mirror images: to make them so may help"
     pair = uneven(document, lines)
     if pair is None:
-        return "; equal distances between these lines may help"
+        return "equal distances between these lines may help"
     said = " and ".join(
         f"between {document.told_line(*s.one)} and {document.told_line(*s.other)} ({s.width:.4g} {document.unit})"
         for s in pair
     )
-    return f"; it may help to make the distances {said} equal"
+    return f"it may help to make the distances {said} equal"
 
 
 def nearly_mirrored(document: Document) -> str:

@@ -1,15 +1,14 @@
 """Choices of perpendiculars: the lightest sets with an even number of creases at every node, in turn.
 
 A set is a solution of one equation over GF(2) for each node, and of what was learned: parts of a set that no pattern
-can have. The lightest one is found by MaxSAT. That the equations and all that was
-learned hold is sure, and where no set is left there is none.
+can have. The lightest one is found by MaxSAT. That the equations hold is sure; so is what was learned, but for paper
+that touches for less than floats tell (`refusals`). Where no set is left there is none.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from statistics import median
 from threading import Timer
 from typing import TYPE_CHECKING
 
@@ -18,7 +17,6 @@ from verify.pattern.limits import LimitReached
 if TYPE_CHECKING:
     from pysat.examples.rc2 import RC2
 
-_MIDDLE = 6  # of whole weights
 _AT_ONCE = 4  # variables of one equation
 
 
@@ -41,7 +39,6 @@ class Choices:
         self.numbers = sorted(ends)
         self.variable = {number: i for i, number in enumerate(self.numbers, 1)}
         self.count = len(self.numbers)
-        self.learned = 0
         self.clauses: list[list[int]] = []
         at: dict[int, list[int]] = {node: [] for node in odd}
         for number, (a, b) in ends.items():
@@ -64,7 +61,6 @@ class Choices:
 
     def refuse(self, refusal: Refusal) -> None:
         """No set with all of `taken` and none of `left` comes from now on."""
-        self.learned += 1
         self.clauses.append(
             [-self.variable[i] for i in sorted(refusal.taken)]
             + [self.variable[i] for i in sorted(refusal.left) if i in self.variable]
@@ -93,13 +89,12 @@ class Choices:
     def in_turn(
         self, weights: Sequence[int], in_time: Callable[[], float | None], also: Iterable[list[int]] = ()
     ) -> Iterator[frozenset[int]]:
-        """The lightest set, and all others of the same weight, each once.
-
-        Raises `LimitReached` past the seconds that `in_time` says are left.
-        """
+        """All sets, each once, the lightest first. Raises `LimitReached` past the seconds that are left (`in_time`)."""
         from pysat.examples.rc2 import RC2  # slow to load
         from pysat.formula import WCNF
 
+        if any(not clause for clause in self.clauses):
+            return
         formula = WCNF()
         formula.extend([*self.clauses, *also])
         for number in self.numbers:
@@ -107,23 +102,11 @@ class Choices:
             if weight:
                 sign = -1 if weight > 0 else 1
                 formula.append([sign * self.variable[number]], weight=abs(weight))
-        if any(not clause for clause in self.clauses):
-            return
-        least = None
         with RC2(formula) as solver:
             while (model := _interrupted(solver, in_time())) is not None:
-                least = solver.cost if least is None else least
-                if solver.cost > least:
-                    return
                 own = [v for v in model if abs(v) <= len(self.numbers)]
                 yield frozenset(self.numbers[v - 1] for v in own if v > 0)
                 solver.add_clause([-v for v in own])
-
-
-def whole(weights: Sequence[float]) -> list[int]:
-    """Weights as whole numbers, none of them 0, half of them at most `_MIDDLE`."""
-    size = median(map(abs, weights)) / _MIDDLE if weights else 1.0
-    return [round(w / size) or (1 if w > 0 else -1) for w in weights]
 
 
 def _interrupted(solver: RC2, seconds: float | None) -> list[int] | None:

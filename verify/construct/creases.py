@@ -6,14 +6,14 @@ lie in some order without passing through each other, only a solver and the kern
 
 from __future__ import annotations
 
-import random
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import chain, count, islice, pairwise
+from itertools import count, islice, pairwise
+from math import inf
 
-from verify.construct.choices import Choices, Refusal, whole
+from verify.construct.choices import Choices, Refusal
 from verify.construct.corridors import Corridors
 from verify.construct.figure import Figure
 from verify.construct.front import straight_skeleton
@@ -23,10 +23,10 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot, same_place, segment_meeting
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.subdivision import place_text
 
 Segment = tuple[Point, Point]
 MOST_CREASES = 3_000  # of one pattern
-_FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
 _AS_FEW = 600  # sets of creases with as few folds, times these folds
 _FEW = "few folds"
 _TREES = 25  # sets that fold as a tree of corridors, or but for circles, as long as they are refused
@@ -161,24 +161,9 @@ class Construction:
         """Equal for two figures if their skeletons have the same arcs and their perpendiculars run over the same ones.
         Then the same sets of these fold, as far as was seen (benchmarks/drawings.md); it is not proved.
         """
-        meeting: dict[int, set[int]] = {}
-        for arc in self.skeleton.arcs:
-            for node in (arc.start, arc.end):
-                if node is not None:
-                    meeting.setdefault(node, set()).update((arc.left, arc.right))
-        names = {node: tuple(sorted(sides)) for node, sides in meeting.items()}
-        names[BORDER] = ()
-        arcs = [
-            (arc.left, arc.right, names[arc.start], None if arc.end is None else names[arc.end])
-            for arc in self.skeleton.arcs
-        ]
-        ways = [
-            (names[p.start], p.sides, None)
-            if p.end is None
-            else min((names[p.start], p.sides, names[p.end]), (names[p.end], p.sides[::-1], names[p.start]))
-            for p in self.perpendiculars
-        ]
-        return frozenset(arcs), frozenset(ways), self.figure.folded
+        arcs = frozenset((arc.left, arc.right, arc.end is None) for arc in self.skeleton.arcs)
+        ways = Counter(min(p.sides, p.sides[::-1]) for p in self.perpendiculars)
+        return arcs, frozenset(ways.items()), self.figure.folded
 
     @cached_property
     def _folds(self) -> list[int]:
@@ -186,10 +171,19 @@ class Construction:
         return [2 * len(p.places) - 3 for p in self.perpendiculars]
 
     def fewest(self, seconds: float | None = None) -> tuple[int, ...]:
-        """The perpendiculars of about the pattern with fewest folds. Raises `Endless`, `Exhausted`, and `LimitReached`
-        past the seconds.
+        """The perpendiculars of about the pattern with fewest folds, of those that are not refused and make the number
+        of creases even at every node. Raises `Endless`, `Exhausted`, and `LimitReached` past the seconds.
         """
-        return self._chosen(self._folds, seconds)
+        chosen = self.choices.lightest(self._folds, seconds)
+        if chosen is None:
+            raise self._none_left()
+        return tuple(sorted(chosen))
+
+    def _none_left(self) -> Endless | Exhausted:
+        endless = [i for i, p in enumerate(self.perpendiculars) if p.end is None]
+        if self._refused:
+            return Exhausted(len(endless), self._undecided, self.tracer.most_steps)
+        return Endless(self.lines_of(endless), self.tracer.most_steps)
 
     def refuse(self, refusals: Iterable[Refusal]) -> None:
         """No pattern with these parts comes from now on."""
@@ -204,98 +198,57 @@ class Construction:
         self.refuse([Refusal(taken, frozenset(range(len(self.perpendiculars))) - taken)])
 
     def patterns(
-        self, varied: int = 0, in_time: Callable[[], float | None] = lambda: None, *, only_fewest: bool = False
+        self, in_time: Callable[[], float | None] = lambda: None, *, only_fewest: bool = False
     ) -> Iterator[Creases]:
         """Patterns, each only once.
 
-        First one that folds as a tree (`corridors`), or others like it (`_like_trees`). Then the one with fewest folds;
-        if that is refused (`refuse`, before the next is asked for) the one with fewest that may be, some times; if it
-        is not, others with as few, more of them for small patterns (then it ends, with `only_fewest`). Then the one
-        with all perpendiculars, and up to `varied` that are least for weights that vary at random (the same in every
-        run), more and more of them below zero, so that the perpendiculars become many; between these, as long as they
-        are refused, again those with fewest folds. Raises `Endless` if there is none, `Exhausted` when no set is left
-        that may be, `LimitReached` past `MOST_CREASES` in the first one, or from `in_time`, which is called before each
-        and says how many seconds are left.
+        First one that folds as a tree (`corridors`), or others like it (`_like_trees`), as long as they are refused
+        (`refuse`, before the next is asked for). Then those with few folds, the fewest first, of all that are not
+        refused; with `only_fewest` it ends after those that have as few as the first that is not, more of them for
+        small patterns. Raises `Endless` if there is none, `Exhausted` when no set is left that may be, `LimitReached`
+        past `MOST_CREASES`, or from `in_time`, which is called before each and says how many seconds are left.
         """
+        lightest = self.fewest(in_time())
+        names = (_FEW if n == 1 else f"{_FEW}, set {n}" for n in count(1))
         seen: set[tuple[int, ...]] = set()
-        before = -1  # refused when the set with fewest folds was last found
-        few = chain([_FEW], (f"{_FEW}, set {n}" for n in count(2)))
-
-        def fresh(weights: Sequence[int], how: str) -> Iterator[Creases]:
-            chosen = self._chosen(weights, in_time())
+        least = inf  # folds of the first with fewest that is not refused, once known
+        left = 1  # of others with as few
+        for tree, chosen in self._in_turn(in_time):
+            folds = len(self.arcs) + len(self.figure.folded) + sum(self._folds[i] for i in chosen)
+            if only_fewest and (folds > least or left <= 0):
+                return
+            fewest = folds <= least and (not tree or chosen == lightest)
+            before = self._refused
             if chosen not in seen:
                 seen.add(chosen)
-                yield self.creases(chosen, how)
+                how = f"tree {tree} of corridors" if tree and not fewest else next(names)
+                yield replace(self.creases(chosen, how), fewest=fewest, tree=tree == 1)
+            if fewest and before == self._refused:
+                if least == inf:
+                    least, left = folds, _AS_FEW // folds - 1
+                elif chosen != lightest:
+                    left -= 1
 
-        def fewest(most: int) -> Iterator[Creases]:
-            """Ends when one was not refused."""
-            nonlocal before
-            for _ in range(most):
-                if before == self._refused:
-                    return
-                before = self._refused
-                for creases in fresh(self._folds, next(few)):
-                    yield replace(creases, fewest=True)
-
-        def as_few() -> Iterator[Creases]:
-            """Others with as few folds as the set with fewest that may be."""
-            folds = len(self.arcs) + len(self.figure.folded) + sum(self._folds[i] for i in least)
-            most = _AS_FEW // folds
-            # the first is known
-            for chosen in islice(self.choices.in_turn(self._folds, in_time), most if most > 1 else 0):
-                numbers = tuple(sorted(chosen))
-                if numbers not in seen:
-                    seen.add(numbers)
-                    yield replace(self.creases(numbers, next(few)), fewest=True)
-
-        least = self.fewest(in_time())
-        for number, chosen in enumerate(islice(self._like_trees(in_time), _TREES), 1):
-            seen.add(chosen)
-            refused = self._refused
-            how = next(few) if chosen == least else f"tree {number} of corridors"
-            yield replace(self.creases(chosen, how), fewest=chosen == least, tree=number == 1)
-            if refused == self._refused:
-                break
-        yield from fewest(_FEWEST_FIRST)
-        if before == self._refused:
-            yield from as_few()
-            if only_fewest:
-                return
-        every = self._every()
-        if every not in seen and all(self.perpendiculars[i].end is not None for i in every):
-            seen.add(every)
-            yield self.creases(every, "all perpendiculars")
-        rng = random.Random(1)
-        for i in range(varied):
-            spread = [rng.lognormvariate(0, 0.7) for _ in self.perpendiculars]
-            below = [rng.random() < i / (2 * varied) for _ in self.perpendiculars]
-            varying = [w * x * (-0.2 if b else 1) for w, x, b in zip(self._folds, spread, below, strict=True)]
-            yield from fresh(whole(varying), f"variation {i + 1}")
-            yield from fewest(1)
-
-    def _every(self) -> tuple[int, ...]:
-        """The perpendiculars from all nodes but the figure's own vertices, and from those vertices at which one
-        ends.
+    def _in_turn(self, in_time: Callable[[], float | None]) -> Iterator[tuple[int, tuple[int, ...]]]:
+        """Trees and sets like them as long as they are refused, with their numbers; then, with 0, all sets that are not
+        refused, those with fewest folds first, and again from there whenever one is.
         """
-        active = {i for i, node in enumerate(self.skeleton.nodes) if node.time} | {*self.odd}
-        chosen: set[int] = set()
+        for number, chosen in enumerate(islice(self._like_trees(in_time), _TREES), 1):
+            before = self._refused
+            yield number, chosen
+            if before == self._refused:
+                break
         while True:
-            more = {i for i, p in enumerate(self.perpendiculars) if p.start in active or p.end in active} - chosen
-            if not more:
-                return tuple(sorted(chosen))
-            chosen |= more
-            for i in more:
-                active |= {self.perpendiculars[i].start, self.perpendiculars[i].end or 0} - {BORDER}
-
-    def _chosen(self, weights: Sequence[int], seconds: float | None) -> tuple[int, ...]:
-        """The perpendiculars of least total weight that make the number of creases even at every node."""
-        chosen = self.choices.lightest(weights, seconds)
-        if chosen is not None:
-            return tuple(sorted(chosen))
-        endless = [i for i, p in enumerate(self.perpendiculars) if p.end is None]
-        if self._refused:
-            raise Exhausted(len(endless), self._undecided, self.tracer.most_steps)
-        raise Endless(self.lines_of(endless), self.tracer.most_steps)
+            some = False
+            for one in self.choices.in_turn(self._folds, in_time):
+                some, before = True, self._refused
+                yield 0, tuple(sorted(one))
+                if before != self._refused:
+                    break
+            else:
+                if some:
+                    return
+                raise self._none_left()
 
     def lines_of(self, numbers: Iterable[int]) -> list[tuple[str, str]]:
         """The target lines by which perpendiculars run, by the names of their ends, those that most of them meet
@@ -313,7 +266,7 @@ class Construction:
             names.setdefault(place, name)
         points, lines = self.figure.points, self.figure.lines
         return [
-            (names.get(a, f"({a.x}, {a.y})"), names.get(b, f"({b.x}, {b.y})"))
+            (names.get(a) or place_text(a), names.get(b) or place_text(b))
             for a, b in ([points[v] for v in lines[line]] for line, _ in met.most_common())
         ]
 

@@ -96,8 +96,7 @@ class Net:
 
     def __init__(self, document: Document, limits: Limits) -> None:
         self.document, self.limits = document, limits
-        self.bare = _bare(document)
-        self.before = subdivide(draw(self.bare, limits), limits)
+        self.before = subdivide(draw(bare(document), limits), limits)
         s = self.before
         self.lines = _lines(s)
         count: dict[int, int] = {}
@@ -153,12 +152,12 @@ class Net:
         return found
 
 
-def _bare(document: Document) -> Document:
-    """The document's sheet and target alone."""
-    lists = (document.outline, *document.holes, *document.loops, *document.paths)
+def bare(document: Document) -> Document:
+    """The document's sheet and target alone, with the points that they name, for one complete cut; of no file."""
+    lists = (document.outline, *document.holes, *document.loops, *document.paths, document.figure)
     used = {name for names in lists for name in names}
     points = {name: place for name, place in document.points.items() if name in used}
-    return replace(document, points=points, creases=(), raw=None)
+    return replace(document, points=points, creases=(), snips=1, raw=None, is_toml=False)
 
 
 def _lines(s: Subdivision) -> list[TargetLine]:

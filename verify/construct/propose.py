@@ -13,6 +13,7 @@ from itertools import pairwise
 from verify.construct.choices import Refusal
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import figure_of
+from verify.construct.net import bare
 from verify.construct.refusals import refusals
 from verify.construct.steps.search import find_sequence
 from verify.construct.steps.written import order_after
@@ -34,10 +35,9 @@ from verify.pattern.subdivision import Subdivision
 
 Progress = Callable[[str], None]
 _ONE_SET = 1 / 3  # of the time that is left
-_WHY = 3  # times as long
 # so many folds are hardly made by simple ones; and so many states are looked at (our own choice, no source)
 _SIMPLE, _STATES = 60, 400
-_IN_TIME = "the limit seconds was reached for these creases: no layer order was found in the time for one set"
+IN_TIME = "the limit seconds was reached for these creases: no layer order was found in the time for one set"
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,6 @@ class Failure:
 def proposals(
     document: Document,
     limits: Limits = Limits(),
-    varied: int = 0,
     progress: Progress | None = None,
     construction: Construction | None = None,
     *,
@@ -100,7 +99,7 @@ def proposals(
     if progress:
         progress(f"{len(construction.figure.lines)} target lines")
         progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")
-    for creases in construction.patterns(varied, in_time.some_left, only_fewest=only_fewest):
+    for creases in construction.patterns(in_time.some_left, only_fewest=only_fewest):
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")
         try:
@@ -109,7 +108,7 @@ def proposals(
         except LimitReached as limit:
             in_time()  # if it was the time: all of it
             construction.refuse_set(creases, undecided=True)
-            yield Failure(creases.how, _IN_TIME if limit.limit == "seconds" else str(limit))
+            yield Failure(creases.how, IN_TIME if limit.limit == "seconds" else str(limit))
             continue
         if isinstance(one, Failure):
             construction.refuse(one.refusals)
@@ -118,7 +117,6 @@ def proposals(
 
 
 def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Proposal | Failure:
-    clock = Clock(limits.seconds, "")
     drawn = document_of(creases)
     s = subdivide(draw(drawn, limits), limits)
     folded = fold_map(s)
@@ -128,9 +126,7 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     proposed = walks(overlaps) if creases.tree else ()
     found = find_order(crossing_conditions(overlaps, limits), limits, progress, proposed)
     if not isinstance(found, LayerOrder):
-        # to say why takes longer than to find it out, and cannot be broken off
-        learns = clock.left is None or limits.seconds is None or clock.left > _WHY * (limits.seconds - clock.left)
-        why = tuple(refusals(creases, found, clock)) if learns else ()
+        why = tuple(refusals(creases, found))
         return Failure(creases.how, "no layer order exists for these creases", why)
     cutting = cut(overlaps, 1)
     folds = sum(edge.is_fold for edge in s.edges)
@@ -158,19 +154,13 @@ def document_of(creases: Creases) -> Document:
     """The creases as a document, each to be folded either way: with the names of the figure's own points, and c1, c2, …
     for others.
     """
-    document = _bare(creases.figure.document)
-    walks = (document.outline, *document.holes, *document.loops, *document.paths, document.figure)
-    used = {name for walk in walks for name in walk}
-    points = {name: texts for name, texts in document.points.items() if name in used}
+    given = creases.figure.document
+    document = bare(given)
+    points = dict(document.points)
     places = draw(document).places
-    names = Names({places[name]: name for name in reversed(points)}, document.points, "c", exact_texts)
+    names = Names({places[name]: name for name in reversed(points)}, given.points, "c", exact_texts)
     drawn = tuple(Crease(names.of(a), names.of(b), "either") for a, b in creases.segments)
     return replace(document, points=points | names.made, creases=drawn)
-
-
-def _bare(document: Document) -> Document:
-    """The document without its creases and without the file that it came from; one complete cut."""
-    return replace(document, creases=(), snips=1, raw=None, is_toml=False)
 
 
 def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:

@@ -19,7 +19,7 @@ from verify.construct.figure import figure_of
 from verify.construct.moves import Trial, trials
 from verify.construct.net import NotSnapped
 from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
-from verify.construct.propose import Failure, Proposal, by_simple_folds, proposals
+from verify.construct.propose import IN_TIME, Failure, Proposal, by_simple_folds, proposals
 from verify.construct.snapping import Snapped
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.arrangement import subdivide
@@ -138,21 +138,15 @@ def construct(
     ready = search.ready(near)
     aside: list[_Ready] = []
     if not ready or ready[0].folds > _FEW_FOLDS:
-        worth, aside = search.farther(farther, ready)
+        found = search.farther(farther, ready)
+        worth = [one for one in found if one.is_worth_moving(ready)]
+        aside = [one for one in found if one not in worth]
         ready = sorted([*ready, *worth], key=attrgetter("rank"))
-    made = search.made(ready) or search.made(sorted([*aside, *search.ready([*near, *farther])], key=attrgetter("rank")))
-    if made is not None:
-        return made
-    verdict, reason, hint = search.outcome(exact, nudge_mm)
-    return Constructed(
-        document,
-        verdict,
-        reason,
-        tried=search.count,
-        failures=tuple(search.failures),
-        hint=hint,
-        blamed=search.blamed,
-        folding=search.folding,
+    return (
+        search.made(ready)
+        or search.made(aside)
+        or search.made(search.ready([*near, *farther]))
+        or search.outcome(exact, nudge_mm)
     )
 
 
@@ -177,9 +171,9 @@ class _Ready:
     @property
     def rank(self) -> tuple[float, ...]:
         """What is lowest for the figure to try first: few folds; of as few, no crease too short for hands; of these, no
-        point moved; then few straight creases.
+        point moved; then few straight pieces.
         """
-        return self.folds, self.has_short_creases, bool(self.moved.moves), self.costs.creases
+        return self.folds, self.has_short_creases, bool(self.moved.moves), self.costs.pieces
 
     @property
     def is_least(self) -> bool:
@@ -196,11 +190,7 @@ class _Ready:
         return longer or self.folds < _WORTH * others[0].folds
 
 
-@dataclass(frozen=True)
-class _Found:
-    proposal: Proposal
-    moved: Snapped
-    why: str
+_Found = tuple[Proposal, _Ready]
 
 
 class _Search:
@@ -263,18 +253,16 @@ class _Search:
             self.clock.stop()
             self.stopped = True
 
-    def farther(self, trials: Sequence[Trial], near: Sequence[_Ready]) -> tuple[list[_Ready], list[_Ready]]:
-        """Figures that move farther than those that are `near`: some that are worth it, and some that are not. Of those
-        that take long to make the one that may move farthest is looked at only if the others have many folds, or none.
+    def farther(self, trials: Sequence[Trial], near: Sequence[_Ready]) -> list[_Ready]:
+        """Figures that move farther than those that are `near`: none but that which takes long to make, if it is worth
+        it, folds for sure, and has so many folds that others are none the better for being looked at.
         """
-        slow = [trial for trial in trials if trial.slow]
-        found = self.ready(slow[:1] if near and near[0].folds <= MANY_FOLDS else slow[1:])
+        found = self.ready([trial for trial in trials if trial.slow])
         sure = [one for one in found if not one.construction.has_loops]
         first = near or sure
         if not (first and first[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in sure)):
             found += self.ready([trial for trial in trials if not trial.slow])
-        worth = [one for one in found if one.is_worth_moving(near)]
-        return worth, [one for one in found if one not in worth]
+        return found
 
     def ready(self, trials: Sequence[Trial]) -> list[_Ready]:
         """The figures of trials that are new and have creases that end, the one to try first at the start."""
@@ -309,51 +297,42 @@ class _Search:
         found: list[_Found] = []
         folding: set[Hashable] = set()  # shapes: figures of one shape fold alike
         for number, one in enumerate(ready):
-            if self.is_over:
+            # what is found with no more folds than the others can have needs no more looking
+            spare = 1 if self.prefer == "folds" else _SPARE
+            if self.is_over or any(spare * proposal.folds <= one.folds for proposal, _ in found):
                 break
             if self.prefer == "folds" and one.construction.shape in folding:
                 continue
-            share = _BETTER if found else _OTHER if number else _FIRST
-            # what is found with no more folds than the others can have needs no more looking
-            spare = 1 if self.prefer == "folds" else _SPARE
-            if any(spare * f.proposal.folds <= one.folds for f in found):
-                break
-            more = self.tried(one, share)
+            more = self.tried(one, _BETTER if found else _OTHER if number else _FIRST)
             if more:
                 folding.add(one.construction.shape)
             found += more
-        found.sort(key=lambda f: _rank(f.proposal, self.prefer))
+        found.sort(key=lambda pair: _rank(pair[0], self.prefer))
         if self.prefer == "folds":
             with self.until_stopped():
                 found = self._simple_first(found)
         if self.stopped and not found:
             raise KeyboardInterrupt
-        for best in found:
+        for proposal, one in found:
             left = self.whole.left
             limits = self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
             try:
-                result = self.certified(best.proposal, limits)
+                result = self.certified(proposal, limits)
             except Malformed:
-                self.failures.append(Failure(best.proposal.how, _TOO_LONG))
+                self.failures.append(Failure(proposal.how, _TOO_LONG))
                 continue
             if result.verdict == "certified":
-                moved = best.moved if best.moved.moves else None
-                return Constructed(
-                    self.document,
-                    "certified",
-                    proposal=best.proposal,
-                    result=result,
-                    moved=moved,
-                    tried=self.count,
-                    failures=tuple(self.failures),
-                    why=best.why if moved is not None else "",
-                    folding=self.folding,
-                    as_drawn=self.as_drawn,
-                    stopped=self.stopped,
-                )
+                moved, why = (one.moved, one.trial.why) if one.moved.moves else (None, "")
+                made = replace(self._so_far(), verdict="certified", proposal=proposal, result=result)
+                return replace(made, moved=moved, why=why, as_drawn=self.as_drawn, stopped=self.stopped)
             said = "; ".join(f.message for f in result.reasons)
-            self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
+            self.failures.append(Failure(proposal.how, f"{result.verdict}: {said}"))
         return None
+
+    def _so_far(self) -> Constructed:
+        """What is said of the search whatever comes of it."""
+        failures = tuple(self.failures)
+        return Constructed(self.document, "undecided", tried=self.count, failures=failures, folding=self.folding)
 
     def certified(self, proposal: Proposal, limits: Limits) -> Result:
         """What `certify` gives, begun once more if Ctrl-C ends it: that is to take the pattern, not to lose it."""
@@ -363,14 +342,15 @@ class _Search:
 
     def _simple_first(self, found: list[_Found]) -> list[_Found]:
         """The same, but before all others one that simple folds make, if one of the first with fewest folds is such."""
-        fewest = [one for one in found if one.proposal.folds == found[0].proposal.folds]
-        for one in fewest[:_SIMPLE]:
+        for proposal, one in found[:_SIMPLE]:
+            if proposal.folds > found[0][0].folds:
+                break
             if self.progress:
                 self.progress("simple folds are looked for")
             left = self.whole.left
-            simple = by_simple_folds(one.proposal, Clock(left and left * _BETTER, _UNFINISHED))
+            simple = by_simple_folds(proposal, Clock(left and left * _BETTER, _UNFINISHED))
             if simple is not None:
-                return [replace(one, proposal=simple), *found]
+                return [(simple, one), *found]
         return found
 
     def tried(self, one: _Ready, share: float) -> list[_Found]:
@@ -378,44 +358,36 @@ class _Search:
         found: list[_Found] = []
         with self.within(share, one.trial) as limits:
             self.clock()
-            every = proposals(
-                one.moved.document,
-                limits,
-                self.tries,
-                self.progress,
-                one.construction,
-                only_fewest=self.prefer == "folds",
-            )
+            fewest = self.prefer == "folds"
+            document, construction = one.moved.document, one.construction
+            every = proposals(document, limits, self.progress, construction, only_fewest=fewest)
             last = self.tries
             for count, proposal in enumerate(islice(every, self.tries), 1):
                 self.count += 1
                 if isinstance(proposal, Failure):
                     self.failures.append(proposal)
                     for refusal in proposal.refusals:
-                        for line in one.construction.lines_of(refusal.taken):
-                            self.against[line] += 1
+                        self.against.update(construction.lines_of(refusal.taken))
                 else:
                     self.folding += 1
-                    found.append(_Found(proposal, one.moved, one.trial.why))
+                    found.append((proposal, one))
                     if proposal.tree and not proposal.fewest:
                         last = count + max(2 * (proposal.folds < _TWO_MORE), _MORE // proposal.folds**2)
                 if self.progress:
                     best = " (Ctrl-C takes the best)" if self.best_on_interrupt and found else ""
                     self.progress(f"{count} tried, {len(found)} fold{best}")
-                if self.prefer == "folds" and count >= last:
+                if fewest and count >= last:
                     break
         return found
 
     @property
     def lines(self) -> tuple[tuple[str, str], ...]:
-        """The lines of the first figure whose perpendiculars do not end, if that kept any set from being tried; else
-        those that have to do with the contradictions found, those with most of them first.
+        """The lines that have to do with the contradictions found, those with most of them first; if none were, those
+        of the first figure whose perpendiculars do not end.
         """
-        endless = [] if self.failures else [e for e in self.ends if isinstance(e, Endless)]
-        if endless:
-            return endless[0].lines
         most = max(self.against.values(), default=0)
-        return tuple(line for line, n in self.against.most_common() if 2 * n >= most)
+        contradicting = tuple(line for line, n in self.against.most_common() if 2 * n >= most)
+        return contradicting or next((end.lines for end in self.ends if isinstance(end, Endless)), ())
 
     @property
     def blamed(self) -> tuple[tuple[str, str], ...]:
@@ -424,40 +396,45 @@ class _Search:
         first = [line for stroke in pair for line in (stroke.one, stroke.other)]
         return tuple(dict.fromkeys((*first, *self.lines)))[:_BLAMED]
 
-    def outcome(self, exact: bool, nudge_mm: Fraction | None) -> tuple[Literal["undecided", "unsupported"], str, str]:
-        """Why nothing was found, from all trials: the verdict, the reason, and what may help."""
-        of_kind = {kind: [e for e in self.ends if isinstance(e, kind)] for kind in (NotSnapped, Endless, Exhausted)}
-        if self.ends and not (self.count or self.is_over) and len(of_kind[NotSnapped]) == len(self.ends):
-            return "unsupported", str(self.ends[0]), _EXACT
+    def outcome(self, exact: bool, nudge_mm: Fraction | None) -> Constructed:
+        """Why nothing was found, from all trials, and what may help."""
+        alone = [str(end) for end in self.ends if isinstance(end, NotSnapped)]
+        if self.ends and not (self.count or self.is_over) and len(alone) == len(self.ends):
+            return replace(self._so_far(), verdict="unsupported", reason=alone[0], hint=_EXACT)
         lines = ", ".join(self.document.told_line(*line) for line in self.blamed)
-        hint = _NUDGE if nudge_mm is None else _NUDGE_MORE
-        if exact:
-            hint = "without --exact the figure may be moved"
-        else:
-            hint += helpful(self.document, self.lines)
+        endless = [str(end) for end in self.ends if isinstance(end, Endless)]
         if self.is_over:
-            over = str(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
-            if self.least:
-                over += f"; the first set of creases to try, for one way to move the figure, has {self.least:,} folds"
-            if self.lines:
-                run = "" if self.failures else ", between which perpendiculars run without end"
-                over += f"; so far to blame are the lines {lines}{run}"
-            return "undecided", over, "--seconds gives more time" + helpful(self.document, self.lines)
-        if self.failures:
-            reasons = sorted({f.reason for f in self.failures} | {str(e) for e in of_kind[Exhausted]})
-            reason = "; ".join(reasons)
+            reason = str(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
+            run = "" if self.against else ", between which perpendiculars run without end"
+            blame = f"; so far to blame are the lines {lines}{run}"
+        elif self.failures:
+            exhausted = {str(end) for end in self.ends if isinstance(end, Exhausted)}
+            reason = "; ".join(sorted({f.reason for f in self.failures} | exhausted))
             if self.count:
-                reason = f"none of {counted(self.count, 'set')} of creases came to a certified pattern: {reason}"
-            if self.against:
-                reason += f", most of all by the lines {lines}"
+                came = f"none of {self.count} sets of creases came to a"
+                came = came if self.count > 1 else "the only set of creases that was tried came to no"
+                reason = f"{came} certified pattern: {reason}"
+            run = ", most of all by the lines" if self.against else "; many creases run to and fro between the lines"
+            blame = f"{run} {lines}"
         else:
-            others = [e for e in self.ends if not isinstance(e, NotSnapped)]
-            reason = str((of_kind[Endless] or others or self.ends)[0])
-            if of_kind[Endless]:
-                reason += f"; they run back and forth, most of all between the lines {lines}"
-        if self.trials > 1:
+            others = [str(end) for end in self.ends if not isinstance(end, NotSnapped)]
+            reason = (endless or others or alone)[0]
+            blame = f"; they run back and forth, most of all between the lines {lines}"
+        reason += blame if self.lines else ""
+        if self.least:
+            reason += f"; the first set of creases to try has about {self.least:,} folds"
+        if self.trials > 1 and not self.is_over:
             reason += f" ({self.trials} ways to move the figure were tried)"
-        return "undecided", reason, hint
+        more = self.is_over or any(failure.reason == IN_TIME for failure in self.failures)
+        nudge = _NUDGE if nudge_mm is None else _NUDGE_MORE
+        hints = (
+            "--seconds gives more time" if more else "",
+            "without --exact the figure may be moved" if exact else "" if self.is_over else nudge,
+            helpful(self.document, self.lines),
+            "fewer lines may need fewer folds" if self.least > MANY_FOLDS else "",
+        )
+        hint = "; ".join(filter(None, hints))
+        return replace(self._so_far(), reason=reason, hint=hint, blamed=self.blamed)
 
 
 def _rank(proposal: Proposal, prefer: Prefer) -> tuple[float, ...]:
