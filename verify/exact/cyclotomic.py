@@ -156,12 +156,9 @@ class RealCyclotomic:
         """The basis that is dual, by the trace, to the powers of alpha: H_(d-1-i)(alpha) / p'(alpha), H the Horner
         polynomials of p; divided by the degree of Q(z) over the field, as traces are from Q(z).
         """
-        horner: list[list[int]] = [[1]]
-        for j in range(1, self.degree):
-            horner.append([self._charpoly[self.degree - j], *horner[-1]])
         slope = element(self.inner, poly.derivative(self._charpoly)) * (totient(self.n) // self.degree)
         inverse = 1 / slope
-        return [element(self.inner, h) * inverse for h in reversed(horner)]
+        return [element(self.inner, h) * inverse for h in reversed(poly.horner(self._charpoly))]
 
     def contains_root(self, radicand: int) -> bool:
         """Whether sqrt(radicand), in Q(z), is in the field: all that fixes the field, z -> z^a, must fix it, which

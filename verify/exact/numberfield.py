@@ -16,6 +16,8 @@ from verify.errors import CreaseproofError
 from verify.exact import polynomial as poly
 from verify.exact.effort import divisions, products, spend
 
+_NEAR_ROOT = 1 << 12  # in units of the last bit: within so many a Newton step comes to lie, if it is any good
+
 
 class FieldMismatch(CreaseproofError, TypeError):
     """Arithmetic between irrational numbers of two different fields."""
@@ -140,19 +142,12 @@ class Field:
             slope = ((slope * middle) >> bits) + value
             value = ((value * middle) >> bits) + (coefficient << bits)
         guess = middle - (value << bits) // slope if slope else middle
-        step = 2
-        while right - left > 4 * step:
-            near, far = max(left, min(right, guess - step)), max(left, min(right, guess + step))
-            if self._sign_at(near, bits) == self._low:
-                left = max(left, near)
-            else:
-                right = min(right, near)
-            if left < far < right:
-                if self._sign_at(far, bits) == self._low:
-                    left = far
+        for stop in (guess - _NEAR_ROOT, guess + _NEAR_ROOT):
+            if left < stop < right:
+                if self._sign_at(stop, bits) == self._low:
+                    left = stop
                 else:
-                    right = far
-            step *= step
+                    right = stop
         return self._bisected(left, right, bits)
 
     def enclosure(self, bits: int) -> tuple[Fraction, Fraction]:

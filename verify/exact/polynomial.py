@@ -19,6 +19,14 @@ def derivative(polynomial: Sequence[int]) -> tuple[int, ...]:
     return tuple(i * polynomial[i] for i in range(1, len(polynomial)))
 
 
+def horner(polynomial: Sequence[int]) -> list[list[int]]:
+    """The Horner polynomials H_0 = 1, H_j = x H_(j-1) + c_(d-j) of a monic polynomial of degree d, for j < d."""
+    found = [[1]]
+    for coefficient in polynomial[-2:0:-1]:
+        found.append([coefficient, *found[-1]])
+    return found
+
+
 def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
     """Opposite signs at the ends and a derivative without 0: exactly one root, and simple. False proves nothing."""
     # in integers: over a common denominator d of the ends every value is multiplied by a power of d

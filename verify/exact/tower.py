@@ -3,7 +3,7 @@
 Whether an element x of such a field K is a square in it is decided exactly: "no" by a prime of degree one at which x
 is no quadratic residue, or by descent through the tower; "yes" by an element s with s*s = x. Only if x is no square
 does K grow, to K(sqrt(x)), whose degree is then exactly twice as large. So every defining polynomial is irreducible by
-construction. Approximations are rigorous enclosures and only say which real root alpha is.
+construction. Approximations only say which real root alpha is.
 """
 
 from __future__ import annotations
@@ -11,6 +11,8 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from functools import cached_property
+from itertools import islice
 from math import gcd, isqrt
 
 from verify.exact import cyclotomic
@@ -23,14 +25,37 @@ from verify.exact.numberfield import RATIONALS, Field
 _SMALL = 4  # the degree of a field
 _SPARE = 32  # bits of precision for each number
 _STEPS = 10_000
+_PRIMES, _ROOTS, _HIGHEST_PRIME = 24, 4, 1500
 
 
 class Tower(ABC):
-    """A number field, `field`, with the way it was built; `residues` prove that some of its elements are no squares."""
+    """A number field, `field`, with the way it was built."""
 
     def __init__(self, field: Field) -> None:
         self.field = field
-        self.residues = _Residues(field)
+
+    @cached_property
+    def _primes(self) -> list[tuple[int, int]]:
+        """Primes p of degree one, as (p, r) with alpha -> r modulo p: where an element is no square, it is none."""
+        found: list[tuple[int, int]] = []
+        polynomial, slope = self.field.polynomial, poly.derivative(self.field.polynomial)
+        for prime in poly.primes_below(_HIGHEST_PRIME)[1:]:
+            here = [c % prime for c in polynomial]
+            # a simple root only: then the prime ideal (prime, alpha - r) has degree one
+            roots = (r for r in range(prime) if _at(here, r, prime) == 0 and _at(slope, r, prime) != 0)
+            found += [(prime, r) for r in islice(roots, _ROOTS)]
+            if len(found) >= _PRIMES:
+                break
+        return found
+
+    def may_be_square(self, x: Number) -> bool:
+        """False proves that x is no square in the field; True proves nothing."""
+        numerators, denominator = x.integers()
+        for prime, r in self._primes:
+            value = _at(numerators, r, prime) * denominator % prime
+            if value and pow(value, (prime - 1) // 2, prime) != 1:
+                return False
+        return True
 
     def root(self, x: Number) -> Number | None:
         """Some s in the field with s*s = x, or None if there is none. Exact."""
@@ -95,7 +120,7 @@ class Base(Tower):
     def _root(self, x: Number) -> Number | None:
         if x.is_rational:
             return self._root_of_rational(x.as_fraction())
-        if not self.residues.may_be_square(x):
+        if not self.may_be_square(x):
             return None
         if self.field.degree == 2:
             return self._root_in_quadratic(x)
@@ -159,9 +184,7 @@ class Level(Tower):
             return element(field, (0,)), generator(field)
         d = field.degree
         alpha = generator(self.below.field)
-        horner: list[list[int]] = [[1]]
-        for j in range(1, d):
-            horner.append([charpoly[d - j], *horner[-1]])
+        horner = poly.horner(charpoly)
         total = [Fraction(0)] * d
         for i, (u, _) in enumerate(self.down_powers):
             t = 2 * trace(u * alpha)
@@ -188,7 +211,7 @@ class Level(Tower):
 
     def _root(self, x: Number) -> Number | None:
         """s = a + b y, x = u + v y: if v = 0, a or b is 0; else 2 a^2 = u +- n, n^2 = u^2 - v^2 z, b = v/(2a)."""
-        if not self.residues.may_be_square(x):
+        if not self.may_be_square(x):
             return None
         u, v = self.down(x)
         if not v:
@@ -311,47 +334,6 @@ def _root_by_factors(field: Field, x: Number) -> Number | None:
         return None
     coefficients = (-factor.rep.to_list()[-1]).to_list()
     return _checked(element(field, [Fraction(int(c.numerator), int(c.denominator)) for c in coefficients[::-1]]), x)
-
-
-class _Residues:
-    """Primes of degree one of a field, as (p, r) with alpha -> r modulo p: proofs that x is no square."""
-
-    _WANTED = 24
-    _HIGHEST = 1500
-
-    def __init__(self, field: Field) -> None:
-        self.field = field
-        self.known: list[tuple[int, int]] | None = None
-
-    def primes(self) -> list[tuple[int, int]]:
-        if self.known is None:
-            self.known = []
-            p = self.field.polynomial
-            slope = poly.derivative(p)
-            for prime in poly.primes_below(self._HIGHEST)[1:]:
-                found = 0
-                here = [c % prime for c in p]
-                for r in range(prime):
-                    # a simple root only: then the prime ideal (prime, alpha - r) has degree one
-                    if _at(here, r, prime) == 0 and _at(slope, r, prime) != 0:
-                        self.known.append((prime, r))
-                        found += 1
-                        if found == 4:
-                            break
-                if len(self.known) >= self._WANTED:
-                    break
-        return self.known
-
-    def may_be_square(self, x: Number) -> bool:
-        """False proves that x is no square in the field; True proves nothing."""
-        numerators, denominator = x.integers()
-        for prime, r in self.primes():
-            d = denominator % prime
-            if d:
-                value = _at(numerators, r, prime) * d % prime
-                if value and pow(value, (prime - 1) // 2, prime) != 1:
-                    return False
-        return True
 
 
 def _at(polynomial: Sequence[int], x: int, modulus: int) -> int:

@@ -18,8 +18,7 @@ from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions
 from verify.folding.order import NoOrder
 
-_CORE_SOLVER = "glucose4"
-_PROOF_SOLVER = "glucose4"
+_SOLVER = "glucose4"
 _TRIES = 6
 _SMALL = 3_000
 _SEED = 17
@@ -83,7 +82,7 @@ def _minimal(groups: list[tuple[tuple[int, ...], ...]]) -> list[int]:
     top = max(abs(x) for clauses in groups for clause in clauses for x in clause)
     from pysat.solvers import Solver  # slow to load
 
-    with Solver(name=_CORE_SOLVER) as solver:
+    with Solver(name=_SOLVER) as solver:
         for number, clauses in enumerate(groups):
             for clause in clauses:
                 solver.add_clause([*clause, -(top + 1 + number)])
@@ -128,7 +127,7 @@ def _derive(clauses: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
     """Clauses that lead to the empty one by reverse unit propagation, from the solver's proof."""
     from pysat.solvers import Solver
 
-    with Solver(name=_PROOF_SOLVER, with_proof=True) as solver:
+    with Solver(name=_SOLVER, with_proof=True) as solver:
         for clause in clauses:
             solver.add_clause(list(clause))
         if solver.solve():

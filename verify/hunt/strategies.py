@@ -24,8 +24,18 @@ from verify.construct.propose import Proposal
 from verify.construct.propose import proposals as proposed
 from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import pattern_of
-from verify.exact.plane import around
+from verify.exact.number import Number
+from verify.exact.plane import (
+    Point,
+    around,
+    compare_directions,
+    cross_vectors,
+    difference,
+    direction_order,
+    segment_meeting,
+)
 from verify.folding.alignments import UnsupportedAlignment
+from verify.folding.foldmap import complex_product
 from verify.folding.steps import carry_out
 from verify.folding.vertex import Letter, foldable_assignments, vertex_reports
 from verify.pattern.arrangement import subdivide
@@ -34,12 +44,12 @@ from verify.pattern.drawing import draw as exact_drawing
 from verify.pattern.families import stamps
 from verify.pattern.families import strip as strip_of
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.names import texts_of
 from verify.pattern.recipe import Recipe, read_any
 from verify.pattern.source import Malformed
 
 TINY = Fraction(1, 10**30)
 LIMITS = Limits(faces=200, degree=8, bits=2_000, work=1_000_000_000)
-Place = tuple[Fraction, Fraction]
 Documents = SearchStrategy[Document]
 T = TypeVar("T")
 
@@ -57,50 +67,38 @@ def lengths(near: bool = False) -> SearchStrategy[Fraction]:
     return st.one_of(plain, st.just(TINY), plain.map(lambda x: x + TINY), plain.map(lambda x: x - TINY))
 
 
-def directions(near: bool = False) -> SearchStrategy[Place]:
+def directions(near: bool = False) -> SearchStrategy[Point]:
     """Rational directions, those with small numbers first; `near`: turned by about 10⁻³⁰, too."""
-    plain = st.sampled_from(_SMALL).map(lambda w: (Fraction(w[0]), Fraction(w[1])))
+    plain = st.sampled_from(_SMALL).map(lambda w: _place(*w))
     if not near:
         return plain
-    turned = st.tuples(plain, st.sampled_from((TINY, -TINY))).map(lambda t: _times(t[0], (Fraction(1), t[1])))
+    turned = st.tuples(plain, st.sampled_from((TINY, -TINY))).map(lambda t: complex_product(t[0], _place(1, t[1])))
     return st.one_of(plain, turned)
 
 
-def _times(a: Place, b: Place) -> Place:
-    return a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]
+def _place(x: int | Fraction, y: int | Fraction) -> Point:
+    return Point(Number.of(x), Number.of(y))
 
 
-def _side(a: Place, b: Place) -> int:
-    """Whether direction b lies to the left (1) or right (-1) of direction a, or in one line with it (0)."""
-    turn = a[0] * b[1] - a[1] * b[0]
-    return (turn > 0) - (turn < 0)
+def _around(ways: Sequence[Point]) -> list[Point]:
+    """Directions in order, counter-clockwise from (1, 0); of equal ones the first."""
+    ordered = sorted(ways, key=direction_order)
+    return [way for i, way in enumerate(ordered) if i == 0 or compare_directions(ordered[i - 1], way)]
 
 
-def _turn(way: Place) -> Fraction:
-    """A number that grows with the angle of a direction, from 0 at (1, 0) counter-clockwise to 4."""
-    share = way[0] / (abs(way[0]) + abs(way[1]))
-    return 1 - share if way[1] >= 0 else 3 + share
-
-
-def _around(ways: Sequence[Place]) -> list[Place]:
-    """Directions in order, counter-clockwise from (1, 0); equal ones are left out."""
-    different = {_turn(way): way for way in reversed(ways)}
-    return [different[turn] for turn in sorted(different)]
-
-
-def _completed(ways: Sequence[Place]) -> list[Place] | None:
+def _completed(ways: Sequence[Point]) -> list[Point] | None:
     """An odd number of directions and the one more with which alternate angles add up to 180°, in order; or None."""
     ordered = _around(ways)
     if len(ordered) % 2 == 0:
         return None
     for i in range(len(ordered)):
         turned = ordered[i:] + ordered[:i]
-        last = (Fraction(1), Fraction(0))
+        last = _place(1, 0)
         for k, (x, y) in enumerate(turned):
-            last = _times(last, (x, y if k % 2 == 0 else -y))
-        scale = max(abs(last[0]), abs(last[1]))
+            last = complex_product(last, Point(x, y if k % 2 == 0 else -y))
+        scale = max(abs(last.x), abs(last.y))
         for sign in (1, -1):
-            way = sign * last[0] / scale, sign * last[1] / scale
+            way = Point(sign * last.x / scale, sign * last.y / scale)
             every = _around([*turned, way])
             if len(every) > len(turned) and every[every.index(way) - 1] == turned[-1]:
                 return every
@@ -112,52 +110,48 @@ def sheets(draw: DrawFn, near: bool = False) -> Document:
     """A sheet without creases: a rectangle, now and then with a corner cut out, or a hole."""
     w, h = draw(lengths(near)), draw(lengths(near))
     kind = draw(st.sampled_from(("rectangle", "angle", "frame")))
-    corners = [(Fraction(0), Fraction(0)), (w, Fraction(0)), (w, h), (Fraction(0), h)]
+    corners = _box(w, h)
     if kind == "angle":
-        corners = [*corners[:2], (w, h / 2), (w / 3, h / 2), (w / 3, h), corners[3]]
-    hole = [(w * a / 4, h * b / 4) for a, b in ((1, 1), (2, 1), (2, 2), (1, 2))] if kind == "frame" else []
+        corners[2:3] = _place(w, h / 2), _place(w / 3, h / 2), _place(w / 3, h)
+    hole = [_place(w * a / 4, h * b / 4) for a, b in ((1, 1), (2, 1), (2, 2), (1, 2))] if kind == "frame" else []
     outline, inner = _named("s", corners), _named("h", hole)
     return Document(outline | inner, tuple(outline), (tuple(inner),) if hole else ())
 
 
-def _named(letter: str, places: Sequence[Place]) -> dict[str, tuple[str, str]]:
+def _box(w: Fraction, h: Fraction) -> list[Point]:
+    return [_place(0, 0), _place(w, 0), _place(w, h), _place(0, h)]
+
+
+def _named(letter: str, places: Sequence[Point]) -> dict[str, tuple[str, str]]:
     """Places with names: a letter and their numbers."""
-    return {f"{letter}{number}": _text(place) for number, place in enumerate(places)}
+    return {f"{letter}{number}": texts_of(place) for number, place in enumerate(places)}
 
 
-def _text(place: Place) -> tuple[str, str]:
-    return str(place[0]), str(place[1])
-
-
-def _pattern(outline: Sequence[Place], folds: Sequence[tuple[Place, Place]]) -> Document:
-    names: dict[Place, str] = {}
+def _pattern(outline: Sequence[Point], folds: Sequence[tuple[Point, Point]]) -> Document:
+    names: dict[Point, str] = {}
     sheet = tuple(names.setdefault(p, f"p{len(names)}") for p in outline)
     creases = tuple(
         Crease(names.setdefault(a, f"p{len(names)}"), names.setdefault(b, f"p{len(names)}"), "either") for a, b in folds
     )
-    return Document({name: _text(p) for p, name in names.items()}, sheet, creases=creases)
+    return Document({name: texts_of(p) for p, name in names.items()}, sheet, creases=creases)
 
 
-def _rectangle(places: Sequence[Place], margin: int = 1) -> list[Place]:
-    xs, ys = sorted(p[0] for p in places), sorted(p[1] for p in places)
+def _rectangle(places: Sequence[Point], margin: int = 1) -> list[Point]:
+    xs, ys = sorted(p.x for p in places), sorted(p.y for p in places)
     x0, x1, y0, y1 = xs[0] - margin, xs[-1] + margin, ys[0] - margin, ys[-1] + margin
-    return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+    return [Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1)]
 
 
-def _leaving(start: Place, way: Place, rectangle: Sequence[Place]) -> Place:
+def _leaving(start: Point, way: Point, rectangle: Sequence[Point]) -> Point:
     """Where the ray from a place inside a rectangle leaves it."""
-    (x0, y0), (x1, y1) = rectangle[0], rectangle[2]
-    reach = []
-    if way[0]:
-        reach.append(((x1 if way[0] > 0 else x0) - start[0]) / way[0])
-    if way[1]:
-        reach.append(((y1 if way[1] > 0 else y0) - start[1]) / way[1])
-    t = min(reach)
-    return start[0] + t * way[0], start[1] + t * way[1]
+    low, _, high, _ = rectangle
+    axes = zip(start, way, low, high, strict=True)
+    reach = [((most if ahead > 0 else least) - here) / ahead for here, ahead, least, most in axes if ahead]
+    return Point(start.x + min(reach) * way.x, start.y + min(reach) * way.y)
 
 
-def _star(ways: Sequence[Place]) -> Document:
-    centre = (Fraction(0), Fraction(0))
+def _star(ways: Sequence[Point]) -> Document:
+    centre = _place(0, 0)
     box = _rectangle([centre])
     return _pattern(box, [(centre, _leaving(centre, way, box)) for way in ways])
 
@@ -195,7 +189,7 @@ def maps(draw: DrawFn, near: bool = False, most: int = 3) -> Document:
     wide, high = (draw(st.lists(lengths(near), min_size=1, max_size=most)) for _ in range(2))
     document = stamps(len(wide), len(high))
     points = {
-        f"p{i}{j}": _text((sum(wide[:i], Fraction(0)), sum(high[:j], Fraction(0))))
+        f"p{i}{j}": texts_of(_place(sum(wide[:i], Fraction(0)), sum(high[:j], Fraction(0))))
         for i in range(len(wide) + 1)
         for j in range(len(high) + 1)
     }
@@ -212,8 +206,7 @@ def joined(draw: DrawFn, near: bool = False, ring: bool = False) -> Document:
     """Two or three vertices (`ring`: three, in a ring) joined by creases, each of which closes; folds either way."""
     count = 3 if ring else draw(st.integers(2, 3))
     x, y = draw(lengths(near)), draw(lengths(near))
-    nought = Fraction(0)
-    centres = [(nought, nought), (x, nought), (draw(st.integers(-1, 4)) * Fraction(1), y)][:count]
+    centres = [_place(0, 0), _place(x, 0), _place(draw(st.integers(-1, 4)), y)][:count]
     links = list(combinations(centres, 2))
     if count == 3 and not ring and draw(st.booleans()):
         links.pop(1)
@@ -221,28 +214,21 @@ def joined(draw: DrawFn, near: bool = False, ring: bool = False) -> Document:
     folds = list(links)
     for centre in centres:
         ends = [b if a == centre else a for a, b in links if centre in (a, b)]
-        fixed = [(p[0] - centre[0], p[1] - centre[1]) for p in ends]
+        fixed = [difference(p, centre) for p in ends]
         more = draw(st.lists(directions(near), min_size=3 - len(fixed), max_size=3 - len(fixed), unique=True))
         ways = _completed([*fixed, *more])
         if ways is None or len(ways) != 4:
             reject()
-        rays = [w for w in ways if not any(_side(w, f) == 0 and w[0] * f[0] + w[1] * f[1] > 0 for f in fixed)]
+        rays = [w for w in ways if not any(compare_directions(w, f) == 0 for f in fixed)]
         folds += [(centre, _leaving(centre, way, box)) for way in rays]
     assume(not any(_cross(one, two) for one, two in combinations(folds, 2)))
     return _pattern(box, folds)
 
 
-def _cross(one: tuple[Place, Place], two: tuple[Place, Place]) -> bool:
+def _cross(one: tuple[Point, Point], two: tuple[Point, Point]) -> bool:
     """Whether two segments meet in more than a common end."""
-    (a, b), (c, d) = one, two
-
-    def turn(p: Place, q: Place, r: Place) -> int:
-        return _side((q[0] - p[0], q[1] - p[1]), (r[0] - p[0], r[1] - p[1]))
-
-    common = {a, b} & {c, d}
-    if common:
-        return len(common) == 2
-    return turn(a, b, c) * turn(a, b, d) <= 0 and turn(c, d, a) * turn(c, d, b) <= 0
+    common = {*one} & {*two}
+    return len(common) == 2 if common else segment_meeting(*one, *two) is not None
 
 
 def patterns(near: bool = False) -> Documents:
@@ -290,8 +276,8 @@ def recipes(draw: DrawFn, near: bool = False, most: int = 4, cut: bool = False) 
     turned, possible or not; `cut`: along a line through two.
     """
     w, h = draw(lengths(near)), draw(lengths(near))
-    inner = [(w * draw(st.integers(1, 3)) / 4, h * draw(st.integers(1, 3)) / 4) for _ in range(2)]
-    places = [(Fraction(0), Fraction(0)), (w, Fraction(0)), (w, h), (Fraction(0), h), *inner]
+    inner = [_place(w * draw(st.integers(1, 3)) / 4, h * draw(st.integers(1, 3)) / 4) for _ in range(2)]
+    places = [*_box(w, h), *inner]
     names = (*_CORNERS, "m", "n")
     two = st.lists(st.sampled_from(names), min_size=2, max_size=2, unique=True)
     steps: list[dict[str, Any]] = []
@@ -310,7 +296,7 @@ def recipes(draw: DrawFn, near: bool = False, most: int = 4, cut: bool = False) 
             steps.append({"fold": fold, "moves": moves, "layers": layers, "direction": way})
     keys: dict[str, Any] = {
         "format": "creaseproof-recipe/1",
-        "points": {name: list(_text(p)) for name, p in zip(names, places, strict=True)},
+        "points": {name: list(texts_of(p)) for name, p in zip(names, places, strict=True)},
         "sheet": {"outline": list(_CORNERS)},
         "steps": steps,
     }
@@ -347,15 +333,15 @@ def folded_cut_patterns(draw: DrawFn, near: bool = False) -> Document:
 def targets(draw: DrawFn, near: bool = False) -> Document:
     """A sheet with a triangle or a quadrilateral drawn on it, and no crease."""
     corners = draw(st.lists(st.tuples(st.integers(0, 6), st.integers(0, 6)), min_size=3, max_size=4, unique=True))
-    places: list[Place] = [(Fraction(x), Fraction(y)) for x, y in corners]
+    places = [_place(x, y) for x, y in corners]
     if near and draw(st.booleans()):
-        places[0] = (places[0][0] + TINY, places[0][1])
+        places[0] = Point(places[0].x + TINY, places[0].y)
     box = _rectangle(places, 3)
     outline, loop = _named("s", box), _named("t", places)
     sides = list(around(places))
-    ways = [(b[0] - a[0], b[1] - a[1]) for a, b in sides]
+    ways = [difference(b, a) for a, b in sides]
     assume(not any(_cross(one, two) for one, two in combinations(sides, 2)))
-    assume(all(_side(one, two) for one, two in around(ways)))
+    assume(all(cross_vectors(one, two) for one, two in around(ways)))
     return Document(outline | loop, tuple(outline), loops=(tuple(loop),), snips=1)
 
 
