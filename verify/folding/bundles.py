@@ -20,8 +20,8 @@ _FORBIDDEN = np.array([signs for signs in product((1, -1), repeat=4) if prod(sig
 
 
 class Bundles:
-    """Variables merged by equalities; `of` gives a bundle's literal. `clashing`: those that equal their negation;
-    `conflict`: one of these, or None.
+    """Variables merged by equalities; `of` gives a bundle's literal, `of_pairs` has that of every pair's variable.
+    `clashing`: those that equal their negation; `conflict`: one of these, or None.
     """
 
     def __init__(self, count: int, equal: Literals) -> None:
@@ -44,16 +44,11 @@ class Bundles:
         is_root = np.zeros(2 * count, dtype=bool)
         is_root[root] = True
         self.count = int(np.count_nonzero(is_root))
-        self._literal: Literals = np.cumsum(is_root, dtype=np.int32)[root]
-        self._literal[positive > negative] *= -1
-
-    @property
-    def of_pairs(self) -> Literals:
-        """The bundle's literal of every pair's variable."""
-        return self._literal
+        self.of_pairs: Literals = np.cumsum(is_root, dtype=np.int32)[root]
+        self.of_pairs[positive > negative] *= -1
 
     def of(self, literals: Literals) -> Literals:
-        result: Literals = self._literal[np.abs(literals) - 1]
+        result: Literals = self.of_pairs[np.abs(literals) - 1]
         np.negative(result, out=result, where=literals < 0)
         return result
 

@@ -10,7 +10,7 @@ from verify.folding.steps import Folded
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces
-from verify.show.scene import XY, Plate, Scene, between, box_of, direction, repaints_of, runs
+from verify.show.scene import XY, Plate, Scene, between, direction, repaints_of, runs
 from verify.show.style import ROLE_TEXTURE
 from verify.show.surface import Key, Surface, band, key, name
 from verify.show.svg import Canvas
@@ -68,10 +68,6 @@ class FoldedPaper:
         """Single faces, bottom to top; `exceptions`: pairs (f, g) with f below g in the stack and yet over it."""
         plates = [Plate((f,), turned[f], level) for level, f in enumerate(stack)]
         return cls(s, places, turned, plates, repaints_of(stack, exceptions))
-
-    def box(self) -> tuple[float, float, float, float]:
-        """Left, bottom, right, top."""
-        return box_of(self.places)
 
     def is_creased(self, edge: int) -> bool:
         """Whether a crease runs there that is not folded now."""

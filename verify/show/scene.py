@@ -358,10 +358,6 @@ class Scene:
         start, end = self.subdivision.edges[edge].ends
         return places[start], places[end]
 
-    def loops(self, faces: Iterable[int], subdivision: Subdivision | None = None) -> list[list[int]]:
-        """The outline of a set of faces as closed walks over vertices."""
-        return (subdivision or self.subdivision).outlines(faces)
-
 
 def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> dict[int, list[int]]:
     """For each face those before it in the stack that yet lie over it; `exceptions`: such pairs, the upper first."""

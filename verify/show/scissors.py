@@ -215,7 +215,7 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         def here(v: int, dx: float = left - x0, dy: float = -top - y1) -> XY:
             return XY(flat[v].x + dx, flat[v].y + dy)
 
-        walks = [[here(v) for v in loop] for loop in scene.loops(piece.faces, s)]
+        walks = [[here(v) for v in loop] for loop in s.outlines(piece.faces)]
         canvas.fill(walks, "front", ROLE_TEXTURE.get(piece.role))
         mine = set(piece.faces)
         kinds = scene.fold_kinds if s is scene.subdivision else [e.kind for e in s.edges]

@@ -35,8 +35,8 @@ def guides_of(scene: Scene) -> list[int]:
 
 def outline_of(scene: Scene, at: At) -> list[list[XY]]:
     """The sheet's outline and its holes."""
-    here = [at(p) for p in scene.flat]
-    return [[here[v] for v in loop] for loop in scene.loops(range(len(scene.subdivision.faces)))]
+    here, s = [at(p) for p in scene.flat], scene.subdivision
+    return [[here[v] for v in loop] for loop in s.outlines(range(len(s.faces)))]
 
 
 def draw_lines(

@@ -33,7 +33,7 @@ def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
     pen.fill(outline, "front")
     for piece in parts:
         if piece.role == "target":
-            pen.fill([[here[v] for v in loop] for loop in scene.loops(piece.faces, s)], "front", "dots")
+            pen.fill([[here[v] for v in loop] for loop in s.outlines(piece.faces)], "front", "dots")
     pen.lines([[here[v] for v in e.ends] for e in s.edges if e.is_cut], "cut", width=0.4)
     pen.lines(outline, "rim", closed=True)
 
@@ -43,7 +43,7 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True
     x, y, wide, high = area
     paper = FoldedPaper.folded(scene)
     beside, below = _room_round(scene)
-    at = fitted(paper.box(), (x + beside, y + below, wide - 2 * beside, high - 2 * below))
+    at = fitted(box_of(paper.places), (x + beside, y + below, wide - 2 * beside, high - 2 * below))
     labels = _drawn(pen, paper, at, printed)
     ends = draw_cut(pen, scene, labels, at, margin=4.0)
     if ends is not None:
@@ -107,14 +107,14 @@ def side_by_side(before: FoldedPaper, after: FoldedPaper, size: tuple[float, flo
 
 def _scale_for(looks: Sequence[FoldedPaper], wide: float, high: float) -> float:
     """One scale for several moments, with room for names."""
-    boxes = [look.box() for look in looks]
+    boxes = [box_of(look.places) for look in looks]
     span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
     return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
 
 
 def _middle(look: FoldedPaper) -> XY:
     """The middle of what is seen."""
-    x0, y0, x1, y1 = look.box()
+    x0, y0, x1, y1 = box_of(look.places)
     return between(XY(x0, y0), XY(x1, y1))
 
 
