@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import json
 import os
 import sys
@@ -29,6 +30,7 @@ EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupport
 _STOPPED, _UNREAD = 130, 141  # as shells have it: stopped by Ctrl-C, or no one reads on; no verdicts
 _UNWRITABLE = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENOTDIR}
 _WIDE = 160
+_NEW_OBJECTS = 20_000  # after so many more cycles are looked for: seldom, for a command ends soon
 _COUNTS = ("panels", "folds", "layers", "tried")
 
 
@@ -95,6 +97,7 @@ class _Group(click.Group):
             formatter.write_dl([(name, self.says[name]) for name in self.list_commands(ctx)])
 
     def invoke(self, ctx: click.Context) -> Any:
+        gc.set_threshold(_NEW_OBJECTS)
         try:
             return super().invoke(ctx)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
