@@ -157,7 +157,7 @@ def test_pieces_are_drawn_with_their_exact_areas(name, scene):
     parts, subdivision = s.parts
     flat = s.flat if subdivision is s.subdivision else [s.to_page(p) for p in subdivision.vertices]
     for piece in parts:
-        rings = [Polygon([flat[v] for v in loop]) for loop in s.loops(piece.faces, subdivision)]
+        rings = [Polygon([flat[v] for v in loop]) for loop in subdivision.outlines(piece.faces)]
         area = rings[0]
         for ring in rings[1:]:
             area = area.symmetric_difference(ring)

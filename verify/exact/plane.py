@@ -217,8 +217,6 @@ def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
             follows, precedes = j == i + 1, (j + 1) % n == i
             if follows != precedes:
                 corner = (j, i, (j + 1) % n) if follows else (i, i + 1, j)
-                if _surely_parts(*(bounds[k] for k in corner)):
-                    continue
                 here, one, two = (points[k] for k in corner)
                 if orientation(here, one, two) or advance(here, one, two).sign() < 0:
                     continue
@@ -241,14 +239,6 @@ def simple_outlines(points: Sequence[Point]) -> list[list[Point]]:
     outlines.append(so_far)
     simple = all(len(one) > 2 and polygon_is_simple(one) is None for one in outlines)
     return outlines if simple else []
-
-
-def _surely_parts(here: Sequence[float], one: Sequence[float], two: Sequence[float]) -> bool:
-    """Whether the first of three points, each enclosed by floats, lies between the others in x or y."""
-    return any(
-        (one[k + 1] < here[k] and here[k + 1] < two[k]) or (two[k + 1] < here[k] and here[k + 1] < one[k])
-        for k in (0, 2)
-    )
 
 
 def _bounds(number: Number) -> tuple[float, float]:

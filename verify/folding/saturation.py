@@ -16,6 +16,7 @@ from verify.folding.common import middles
 from verify.folding.crossing import Conditions, Literals
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import FacePairs
+from verify.folding.stack import taken_in_turn
 
 _CANDIDATES = 150  # points tried of each kind
 _MOST_PILES = 12
@@ -119,16 +120,8 @@ class Saturation:
 
 def _lowest_first(under: NDArray[np.bool_]) -> list[int]:
     """The faces in an order in which each comes after all that are under it. Raises `Contradiction`."""
-    below = np.count_nonzero(under, axis=1)
     over = np.ascontiguousarray(under.T)
-    order: list[int] = []
-    ready = np.flatnonzero(below == 0).tolist()
-    while ready:
-        face = ready.pop()
-        order.append(face)
-        higher = np.flatnonzero(over[face])
-        below[higher] -= 1
-        ready.extend(higher[below[higher] == 0].tolist())
+    order = taken_in_turn(lambda face: np.flatnonzero(over[face]), np.count_nonzero(under, axis=1))
     if len(order) < len(under):
         raise Contradiction
     return order

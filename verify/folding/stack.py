@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 from heapq import heappop, heappush
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,7 +53,7 @@ def order_of_relation(overlaps: Overlaps, above: Above) -> LayerOrder:
     """The layer order in which `above` says what lies over what: a stack with as few exceptions as come easily."""
     upper, lower = above.rows()
     count = above.pairs.faces
-    stack = _stack(above, np.bincount(upper, minlength=count))
+    stack = taken_in_turn(above.over, np.bincount(upper, minlength=count))
     if len(stack) == count:
         return LayerOrder(overlaps, above, tuple(stack), ())
     import networkx as nx  # seldom needed, and slow to load
@@ -78,17 +78,19 @@ def _ranks(stack: Iterable[int]) -> NDArray[np.intp]:
     return rank
 
 
-def _stack(above: Above, below: NDArray[np.intp]) -> list[int]:
-    """The faces from the lowest up, as far as they lie in no circle and over none. `below`: how many lie below each."""
-    stack: list[int] = []
-    ready = np.flatnonzero(below == 0)[::-1].tolist()
+def taken_in_turn(after: Callable[[int], NDArray[Any]], waiting: NDArray[np.intp]) -> list[int]:
+    """The faces that can be taken one by one: not those in circles, nor those that wait for these. `waiting`: for how
+    many others each has to wait; `after`: which wait for one.
+    """
+    taken: list[int] = []
+    ready = np.flatnonzero(waiting == 0)[::-1].tolist()
     while ready:
         f = ready.pop()
-        stack.append(f)
-        over = above.over(f)
-        below[over] -= 1
-        ready.extend(over[below[over] == 0].tolist())
-    return stack
+        taken.append(f)
+        others = after(f)
+        waiting[others] -= 1
+        ready.extend(others[waiting[others] == 0].tolist())
+    return taken
 
 
 Layer = tuple[Sequence[int], int]
@@ -142,15 +144,9 @@ def peel(above: Above) -> NDArray[np.intp]:
     upper, lower = above.rows()
     count = above.pairs.faces
     left = np.ones(count, dtype=bool)
-    left[_stack(above, np.bincount(upper, minlength=count))] = False
-    over = np.bincount(lower, minlength=count)
-    ready = np.flatnonzero(left & (over == 0)).tolist()
-    while ready:
-        f = ready.pop()
-        left[f] = False
-        under = above.under(f)
-        over[under] -= 1
-        ready.extend(under[left[under] & (over[under] == 0)].tolist())
+    left[taken_in_turn(above.over, np.bincount(upper, minlength=count))] = False
+    if left.any():
+        left[taken_in_turn(above.under, np.bincount(lower, minlength=count))] = False
     return np.flatnonzero(left)
 
 

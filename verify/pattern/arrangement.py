@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from fractions import Fraction
-from math import atan2, floor, nan, pi
+from math import floor, pi
 from typing import Literal
 
 import numpy as np
@@ -300,20 +300,8 @@ class _Builder:
         corners = zip(tail[wide].tolist(), head[wide].tolist(), strict=True)
         return ring, sorted(unsure | {v for v, a in corners if (v, a) not in outside})
 
-    def heading(self, v: int, w: int) -> float:
-        """The direction from v to w in radians, within 1e-9, or NaN where floats cannot tell so much."""
-        (x, y), (a, b) = self.floats[v], self.floats[w]
-        dx, dy = a - x, b - y
-        if abs(dx) + abs(dy) <= _BLURRED * (abs(x) + abs(y) + abs(a) + abs(b)):
-            return nan
-        return atan2(dy, dx)
-
     def ring(self, v: int, others: Sequence[int]) -> list[int]:
-        """Neighbours of v counter-clockwise: by floats where these are far enough apart, else exactly."""
-        pairs = sorted((self.heading(v, w), w) for w in others)
-        following = [*(angle for angle, _ in pairs[1:]), pairs[0][0] + 2 * pi]
-        if all(after - angle > _APART for (angle, _), after in zip(pairs, following, strict=True)):
-            return [w for _, w in pairs]
+        """Neighbours of v counter-clockwise. Exact."""
         here = self.vertices[v]
         return sorted(others, key=lambda w: direction_order(difference(self.vertices[w], here)))
 
@@ -321,9 +309,6 @@ class _Builder:
         """Whether the corner at v from edge v–a counter-clockwise to edge v–b is over 180°."""
         if degree == 1:
             return True
-        gap = (self.heading(v, b) - self.heading(v, a)) % (2 * pi)
-        if _APART < gap < pi - _APART or pi + _APART < gap < 2 * pi - _APART:
-            return gap > pi
         turn = orientation(self.vertices[v], self.vertices[a], self.vertices[b])
         if turn != 0:
             return turn < 0
