@@ -49,6 +49,16 @@ loops = [["a", "b", "c", "d"]]
 SAIL = PENNANT.replace('"b", "c", "d"', '"b", "c"').replace("[71, 13]", "[40, 0]").replace("[28, 55]", "[0, 30]")
 
 
+def test_what_is_drawn_by_eye_may_be_regular(tmp_path: Path) -> None:
+    """Corners 50 mm from the middle, rounded to whole millimetres."""
+    corners = "60,110 108,75 90,20 30,20 12,75"
+    drawing = tmp_path / "badge.svg"
+    page = 'width="120mm" height="120mm" viewBox="0 0 120 120"'
+    drawing.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {page}><polygon points="{corners}"/></svg>')
+    done = run("construct", drawing, "-o", tmp_path / "pattern.toml", "--tries", "1")
+    assert f"`creaseproof recipe {drawing} --near` makes a regular polygon of 5 sides of it" in done.output
+
+
 def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     (tmp_path / "pennant.toml").write_text(PENNANT)
     out, certificate = tmp_path / "pattern.toml", tmp_path / "certificate.json"

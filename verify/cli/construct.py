@@ -15,6 +15,7 @@ from verify.cli.frame import json_option, main, reporting, seconds_for, tell, wi
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, SVG, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
+from verify.construct.recipes.stars import stars_near
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
@@ -162,7 +163,10 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None, as_
         yield f"  this pattern takes {counted(proposal.simple, 'simple fold')}: `creaseproof steps {file}` tells them"
     elif proposal.folds > _FEW:
         yield f"  `creaseproof steps {file}` looks for simple folds of this very pattern, or says how to collapse it"
-    if proposal.folds > _FEW and hopeful(proposal.document, seconds=_LOOK, fewer_than=proposal.simple or None):
+    near = [what for _, what, far in stars_near(made.document) if far] if proposal.folds > _FEW else []
+    if near:
+        yield f"  `creaseproof recipe {quote(target)} --near` makes {near[0]} of it, and looks for a few simple folds"
+    elif proposal.folds > _FEW and hopeful(proposal.document, seconds=_LOOK, fewer_than=proposal.simple or None):
         few = "fewer" if proposal.simple else "a few"
         yield f"  `creaseproof recipe {file}` looks for {few} simple folds of the same figure"
     yield f"  written to {output}"
