@@ -166,7 +166,7 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None, as_
     hard = proposal.folds > _FEW and not proposal.simple
     regular = [what for _, what, far in stars_near(made.document) if far] if hard else []
     if regular:
-        yield f"  `creaseproof recipe {quote(target)} --near` makes {regular[0]} of it, and looks for a few simple folds"
+        yield f"  `creaseproof recipe {quote(target)} --near` makes {regular[0]} of it: maybe a few simple folds"
     elif proposal.folds > _FEW and hopeful(proposal.document, seconds=_LOOK, fewer_than=proposal.simple or None):
         few = "fewer" if proposal.simple else "a few"
         yield f"  `creaseproof recipe {file}` looks for {few} simple folds of the same figure"
