@@ -382,6 +382,9 @@ def test_what_the_pages_say(proofs: Path) -> None:
         "towards you." in text
     )
     assert "The scissors meet 8 layers at most" in text
+    wrong = "If something goes wrong"
+    assert text.count(wrong) == 1
+    assert wrong not in words(opened(proofs / "certified" / "sail-3-4-5.toml"))  # of which no last fold can be opened
     assert re.search(r"Creases true to [\d.]+ mm keep the cut within 1 mm, even if all errors add up\.", text)
     assert "Print at 100 %" in text
 

@@ -20,7 +20,7 @@ from verify.show.handout.collapse import numbers as numbers_of
 from verify.show.handout.cover import Shown, cover
 from verify.show.handout.letter import Letter
 from verify.show.handout.pack import pack
-from verify.show.handout.pages import PaperName, bound
+from verify.show.handout.pages import PaperName, bound, paragraphs
 from verify.show.handout.steps import steps
 from verify.show.handout.subject import NO_NUMBERS, Subject
 from verify.show.handout.teacher import no_template, teacher
@@ -61,6 +61,8 @@ def handout(
             story += [NextPageTemplate("text"), PageBreak()]
         story += _pages(subject)
     story += teacher(subjects)
+    if any(subject.cut_after_steps for subject in subjects):
+        story += paragraphs("order", "wrong")
     return bound(story, paper, subjects[0].title if len(subjects) == 1 else "Handouts")
 
 

@@ -192,7 +192,8 @@ class _Pack:
         for number, words in enumerate(work, start=1):
             yield say(words, "item", f"{number}.")
         yield from paragraphs("pack", "before-people")
-        yield from paragraphs("pack", "wrong")
+        yield from paragraphs("order", "wrong")
+        yield from paragraphs("pack", "spare")
 
 
 def _counted(letters: Sequence[Letter]) -> str:

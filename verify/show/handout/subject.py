@@ -61,6 +61,12 @@ class Subject:
         return Running(self.title, ", ".join(about), name, bookmark)
 
     @property
+    def cut_after_steps(self) -> bool:
+        """Whether it is folded step by step and then cut."""
+        by_steps = self.recipe is not None or bool(self.result.document.steps)
+        return by_steps and self.result.verdict == "certified" and self.result.document.has_target
+
+    @property
     def snips(self) -> int:
         """How many straight cuts the document means."""
         return self.result.document.snips or 1
