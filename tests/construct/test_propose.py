@@ -1,7 +1,8 @@
-"""Time for one set of creases, by a clock that the tests set."""
+"""Time for one set of creases, by a clock that the tests set; what is proposed is certified as it was found."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import islice
 
 import pytest
@@ -9,7 +10,10 @@ import pytest
 from tests.construct.test_creases import target
 from verify.construct import propose
 from verify.construct.propose import Failure, Proposal, proposals
+from verify.folding.order import Search
+from verify.folding.pairs import Above
 from verify.pattern.limits import LimitReached, Limits
+from verify.tasks.certify import certify_folded
 
 TRIANGLE = target([(0, 0), (4, 0), (0, 3)])
 
@@ -51,3 +55,18 @@ def test_one_set_has_a_third_of_the_time_and_the_next_a_third_of_the_rest(
 
 def test_in_time_a_set_is_proposed(hand: Hand) -> None:
     assert isinstance(next(proposals(TRIANGLE, Limits(seconds=90))), Proposal)
+
+
+def test_a_known_order_is_not_searched_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The kernel accepts the same order; one upside down, in which mountains are valleys, is not taken."""
+    searched = []
+    run = Search.run
+    monkeypatch.setattr(Search, "run", lambda self: searched.append(1) or run(self))
+    proposal = next(proposals(TRIANGLE, Limits()))
+    assert isinstance(proposal, Proposal)
+    order = proposal.order
+    for known in (order, replace(order, above=Above(order.above.pairs, ~order.above.first_above))):
+        searched.clear()
+        result = certify_folded(proposal.document, known)
+        assert result.verdict == "certified"
+        assert bool(searched) is (known is not order)

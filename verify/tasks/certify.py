@@ -10,6 +10,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
+import numpy as np
+
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.certificate.recipe_evidence import RecipeEvidence
@@ -412,9 +414,14 @@ class _PatternCertifier(_Certifier):
         """The known order, if there is one and the faces are the same."""
         if self.known is None:
             return []
-        s, known = overlaps.subdivision, self.known.overlaps.subdivision
-        alike = (s.vertices, s.faces) == (known.vertices, known.faces)
-        return [Above(overlaps.pairs, self.known.above.first_above)] if alike else []
+        s, other = overlaps.subdivision, self.known.overlaps.subdivision
+        vertices = {place: v for v, place in enumerate(other.vertices)}
+        faces = {frozenset(face): f for f, face in enumerate(other.faces)}
+        same = np.array([faces.get(frozenset(vertices.get(s.vertices[v], -1) for v in face), -1) for face in s.faces])
+        if (same < 0).any():
+            return []
+        pairs = overlaps.pairs
+        return [Above(pairs, self.known.above[same[pairs.first], same[pairs.second]])]
 
 
 def _ends(s: Subdivision, edge: int) -> tuple[Point, Point]:
