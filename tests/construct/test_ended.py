@@ -294,7 +294,7 @@ def test_derivatives_of_misses_and_lengths_are_differences() -> None:
     meetings = meetings_of(moving, 12)
     assert len(meetings) > 10
     courses = Courses.of(moving, meetings)
-    assert not courses.astray().any()
+    assert not len(courses.astray())
     moving.derive()
     ways = np.concatenate([courses.ways(), moving.arc_ways(range(len(moving.bounded)))])
     step = 1e-6 * np.random.default_rng(1).normal(size=len(moving.start))

@@ -236,7 +236,7 @@ class Pairs:
         if not len(rows):
             return []
         self.moving.derive()
-        courses = Courses(self.moving, followed.starts[rows], followed.bounds[rows], steps, nodes)
+        courses = Courses(self.moving, followed.starts[rows], followed.first(rows, steps), steps, nodes)
         ways, misses = courses.ways(), np.abs(courses.misses())
         if self.taken:
             basis = np.linalg.qr(Courses.of(self.moving, self.taken).ways().T)[0]
@@ -320,7 +320,7 @@ class Pairs:
     def _ways(self, meetings: Sequence[Meeting], courses: Courses) -> list[Meeting] | None:
         """The meetings by the boundaries that perpendiculars now come to; None if one does not come to its end."""
         found = list(meetings)
-        astray = np.flatnonzero(courses.astray()).tolist()
+        astray = courses.astray().tolist()
         if not astray:
             return found
         most = [found[number].steps + _ROUND_ABOUT for number in astray]

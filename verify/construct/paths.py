@@ -11,12 +11,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import chain, pairwise
 from math import inf, nan
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from verify.construct.equations import Floats
 from verify.construct.moving import Integers, Moving, triple
@@ -82,6 +81,11 @@ class Followed:
         wanted[[*ends]] = True
         rows, steps, which = np.nonzero(near & wanted[nodes] & (nodes != self.starts[:, None, None]))
         return rows, steps + 1, nodes[rows, steps, which]
+
+    def first(self, rows: Integers, steps: Integers) -> Integers:
+        """The first boundaries of some rows, so many of each."""
+        bounds: Integers = self.bounds[rows][np.arange(self.bounds.shape[1]) < steps[:, None]]
+        return bounds
 
     def meeting(self, row: int, steps: int, end: int) -> Meeting:
         """That of a perpendicular with a node that it passes after so many steps."""
@@ -275,36 +279,38 @@ def _shares(a: Sequence[float], b: Sequence[float], loops: Sequence[Sequence[tup
 
 
 class Courses:
-    """The perpendiculars of some meetings, over the same boundaries wherever `moving` is."""
+    """The perpendiculars of some meetings, over the same boundaries wherever `moving` is: in one row, those of one
+    perpendicular after those of another.
+    """
 
     def __init__(self, moving: Moving, starts: Integers, bounds: Integers, steps: Integers, ends: Integers) -> None:
-        """Those from these nodes to these; of each row of boundaries so many count."""
-        self.moving, self.starts, self.ends = moving, starts, ends
+        """Those from these nodes to these, so many boundaries each."""
+        self.moving, self.starts, self.ends, self.bounds, self.steps = moving, starts, ends, bounds, steps
         count, arcs = len(steps), len(moving.roots)
-        longest = int(steps.max(initial=1))
-        over = 2 * arcs  # a side: nothing is added
-        self.bounds = np.where(np.arange(longest) < steps[:, None], bounds[:, :longest], over)
-        self.passing = np.arange(longest) < steps[:, None] - 1
-        self.signs: Floats = np.where(np.arange(longest) % 2, -1.0, 1.0)
-        self.first_sides = moving.sides_of[self.bounds[:, 0]]
-        self.last_sides = moving.sides_of[self.bounds[np.arange(count), steps - 1]]
-        self.mirrored: Floats = self.signs[steps - 1]
+        self.begins = np.cumsum(steps) - steps
+        self.of_meeting = np.repeat(np.arange(count), steps)
+        self.step = np.arange(len(bounds)) - self.begins[self.of_meeting]
+        lasts = self.begins + steps - 1
+        self.passing = np.ones(len(bounds), dtype=bool)
+        self.passing[lasts] = False
+        self.signs: Floats = np.where(self.step % 2, -1.0, 1.0)
+        self.first_sides = moving.sides_of[bounds[self.begins]]
+        self.last_sides = moving.sides_of[bounds[lasts]]
+        self.mirrored: Floats = self.signs[lasts]
         # how often each arc's sum is added in the end
-        self.counts: Floats = np.zeros((count, arcs + 1))
-        counted = np.where(self.bounds < over, self.bounds % arcs, arcs)
-        rows = np.broadcast_to(np.arange(count)[:, None], counted.shape)
-        added = np.where(self.passing, -self.mirrored[:, None] * self.signs, 0.0)
-        np.add.at(self.counts, (rows, counted), added)
-        self.counts = self.counts[:, :arcs]
+        added = self.passing & (bounds < 2 * arcs)  # over a side nothing is
+        places = (self.of_meeting * arcs + bounds % arcs)[added]
+        often = (-self.mirrored[self.of_meeting] * self.signs)[added]
+        counts: Floats = np.bincount(places, often, count * arcs).astype(float)
+        self.counts = counts.reshape(count, arcs)
 
     @staticmethod
     def of(moving: Moving, meetings: Sequence[Meeting]) -> Courses:
         """Those of some meetings."""
         numbers = np.array([(one.start, one.steps, one.end) for one in meetings], dtype=int).reshape(-1, 3)
         starts, steps, ends = numbers.T
-        longest = int(steps.max(initial=1))
-        bounds = [one.bounds + (0,) * (longest - one.steps) for one in meetings]
-        return Courses(moving, starts, np.array(bounds, dtype=int).reshape(-1, longest), steps, ends)
+        bounds = np.fromiter(chain.from_iterable(one.bounds for one in meetings), dtype=int, count=int(steps.sum()))
+        return Courses(moving, starts, bounds, steps, ends)
 
     def misses(self) -> Floats:
         """How far each perpendicular passes the node in which it is to end, along the line of the last side."""
@@ -327,33 +333,36 @@ class Courses:
         moving = self.moving
         starts = (moving.along[self.first_sides] * moving.places[self.starts]).sum(axis=1)
         sums = np.concatenate([moving.sums, moving.sums, np.zeros(len(moving.along))])
-        added = np.cumsum(-self.signs * sums[self.bounds], axis=1)
-        places: Floats = self.signs * (starts[:, None] + np.pad(added[:, :-1], [(0, 0), (1, 0)]))
+        added = -self.signs * sums[self.bounds]
+        before = np.cumsum(added) - added
+        places: Floats = self.signs * (before + (starts - before[self.begins])[self.of_meeting])
         return places
 
-    def astray(self) -> npt.NDArray[np.bool_]:
-        """Which perpendiculars come to other boundaries."""
+    def astray(self) -> Integers:
+        """The perpendiculars, by number, that come to other boundaries."""
         moving, places = self.moving, self.places()
         low, high = np.minimum(moving.first, moving.last), np.maximum(moving.first, moving.last)
         out = (places < low[self.bounds]) | (places > high[self.bounds])
-        found: npt.NDArray[np.bool_] = np.any(self.passing & out, axis=1)
-        return found
+        return np.unique(self.of_meeting[self.passing & out])
 
     def narrow(self, nodes: Collection[int], least: float) -> list[tuple[int, Passage]]:
         """Where a perpendicular, by its number, comes nearer than `least` to one of some nodes at an end of a boundary
         that it crosses before it comes to its own node, or has passed it.
         """
-        moving = self.moving
-        places = self.places()
+        moving, places = self.moving, self.places()
+        wanted = np.zeros(len(moving.places) + 1, dtype=bool)  # the last for -1
+        wanted[[*nodes]] = True
         found = []
         for ends, x, others in (
             (moving.tails_of, moving.first, moving.last),
             (moving.heads_of, moving.last, moving.first),
         ):
-            way = np.sign(others - x)  # 1: the node at this end lies lower along the side
-            room = way[self.bounds] * (places - x[self.bounds])
-            close = self.passing & (room < least) & np.isin(ends[self.bounds], [*nodes])
-            for number, step in zip(*np.nonzero(close), strict=True):
-                bound = self.bounds[number, step]
-                found.append((int(number), Passage(int(step), int(ends[bound]), int(way[bound]))))
+            at = np.flatnonzero(self.passing & wanted[ends[self.bounds]])
+            bounds = self.bounds[at]
+            ways = np.sign(others[bounds] - x[bounds])  # 1: the node at this end lies lower along the side
+            close = ways * (places[at] - x[bounds]) < least
+            for number, step, bound, way in zip(
+                *(column[close].tolist() for column in (self.of_meeting[at], self.step[at], bounds, ways)), strict=True
+            ):
+                found.append((number, Passage(step, int(ends[bound]), int(way))))
         return found
