@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
@@ -69,6 +69,17 @@ def order_of_relation(overlaps: Overlaps, above: Above) -> LayerOrder:
     against = rank[upper] < rank[lower]
     pairs = zip(upper[against].tolist(), lower[against].tolist(), strict=True)
     return LayerOrder(overlaps, above, tuple(stack), tuple(pairs))
+
+
+def renumbered(order: LayerOrder, overlaps: Overlaps) -> Iterator[Above]:
+    """What lies over what in an order, for faces that have other numbers; none, if they are not the same faces."""
+    s, other = overlaps.subdivision, order.overlaps.subdivision
+    vertices = {place: v for v, place in enumerate(other.vertices)}
+    faces = {frozenset(face): f for f, face in enumerate(other.faces)}
+    same = np.array([faces.get(frozenset(vertices.get(s.vertices[v], -1) for v in face), -1) for face in s.faces])
+    if (same >= 0).all():
+        pairs = overlaps.pairs
+        yield Above(pairs, order.above[same[pairs.first], same[pairs.second]])
 
 
 def _ranks(stack: Iterable[int]) -> NDArray[np.intp]:

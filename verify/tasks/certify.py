@@ -10,8 +10,6 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
-import numpy as np
-
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.certificate.recipe_evidence import RecipeEvidence
@@ -27,8 +25,7 @@ from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import FoldMap, Reflections, Walk, fold_map, walk_round_hole, walk_round_vertex
 from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
-from verify.folding.pairs import Above
-from verify.folding.stack import LayerOrder, order_of_stack
+from verify.folding.stack import LayerOrder, order_of_stack, renumbered
 from verify.folding.steps import Folded, NoCutLine, carry_out
 from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
 from verify.pattern.arrangement import subdivide
@@ -397,7 +394,8 @@ class _PatternCertifier(_Certifier):
     def _order(self, overlaps: Overlaps) -> LayerOrder | Conflict | None:
         try:
             conditions = crossing_conditions(overlaps, self.limits)
-            found = find_order(conditions, self.limits, self.progress, self._proposed(overlaps))
+            proposed = () if self.known is None else renumbered(self.known, overlaps)
+            found = find_order(conditions, self.limits, self.progress, proposed)
         except LimitReached as limit:
             self._limited(limit)
             return None
@@ -409,19 +407,6 @@ class _PatternCertifier(_Certifier):
         what = "panels" if len(s.panels) == len(s.faces) else "parts of panels"  # which the figure's lines divide
         self.findings.append(finding("layer-order", value={"pairs": pairs}, what=what, circle=circle))
         return found
-
-    def _proposed(self, overlaps: Overlaps) -> list[Above]:
-        """The known order, if there is one and the faces are the same."""
-        if self.known is None:
-            return []
-        s, other = overlaps.subdivision, self.known.overlaps.subdivision
-        vertices = {place: v for v, place in enumerate(other.vertices)}
-        faces = {frozenset(face): f for f, face in enumerate(other.faces)}
-        same = np.array([faces.get(frozenset(vertices.get(s.vertices[v], -1) for v in face), -1) for face in s.faces])
-        if (same < 0).any():
-            return []
-        pairs = overlaps.pairs
-        return [Above(pairs, self.known.above[same[pairs.first], same[pairs.second]])]
 
 
 def _ends(s: Subdivision, edge: int) -> tuple[Point, Point]:
