@@ -15,7 +15,7 @@ import verify
 from tests.cli.command import run
 from tests.places import PROOFS
 from verify.pattern.document import Document
-from verify.pattern.recipe import Recipe
+from verify.pattern.recipe import Recipe, load_any
 from verify.words.step_words import sentence, step_words
 
 RECIPES, REFUSED = PROOFS / "recipes", PROOFS / "recipes-refused"
@@ -80,6 +80,18 @@ def test_verdict_and_exit_status(command: str, path: Path, verdict: str, code: i
 
 
 # ---- fold
+
+
+def test_a_fold_that_is_missing_can_be_asked_for(tmp_path: Path) -> None:
+    """The window of three folds without the last one: the command that is named says that one more is enough."""
+    keys = load_any(RECIPES / "window-three-folds.toml").keys()
+    short = tmp_path / "short.json"
+    short.write_text(json.dumps(keys | {"steps": keys["steps"][:-1]}))
+    done = run("fold", short)
+    assert done.exit_code == 1
+    (told,) = re.findall(r"`creaseproof (recipe .* --tell enough)` says whether more folds would do", done.output)
+    assert run(*told.split(), "--folds", "1").output.endswith("1 more fold is enough\n")
+    assert "--tell enough" not in run("fold", REFUSED / "held-layer.toml").output  # of which a step cannot be done
 
 
 def test_fold_says_what_is_cut() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
+from shlex import quote
 from typing import Any
 
 import click
@@ -60,6 +61,9 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
         would_be = run_certify(pattern)
     keys = report.keys() if report is not None else result.keys()
     lines = [*summary(result), *(report.lines() if report is not None else ())]
+    if result.verdict == "refuted" and result.is_carried_out and document.has_target and document.along is None:
+        file = quote(recipe)
+        lines.append(f"  `creaseproof recipe {file} --after {file} --tell enough` says whether more folds would do")
     if would_be is not None:
         keys |= {"pattern_verdict": would_be.verdict}
         lines.append(f"  pattern written to {output}{_unless_certified(would_be)}")

@@ -31,6 +31,7 @@ _MISS_FACTOR = 10
 # and by no more than this part of its own length: a line that is off by more is drawn elsewhere (our own choice, no
 # source)
 _MISS_SHARE = 1 / 50
+_TRACE = 1 / 50  # of the unit: what moves by less was not rounded to it (our own choice, no source)
 
 
 def decimals(text: str) -> int | None:
@@ -110,13 +111,13 @@ def strays(texts: Iterable[str], coarsest: int = 0) -> dict[str, str]:
 def is_within_rounding(texts: Iterable[str], moved: float) -> bool:
     """Whether points that move so far, in the same unit, so that a drawing becomes regular, move by no more than the
     rounding that the numbers show explains: several times its unit, for what was measured from rounded points is off by
-    more.
+    more; and by no less than rounding leaves.
 
-    >>> is_within_rounding(["0", "76.1", "24.7"], 0.7), is_within_rounding(["0", "76.1", "24.7"], 7)
-    (True, False)
+    >>> [is_within_rounding(["0", "76.1", "24.7"], far) for far in (0.0005, 0.7, 7)]
+    [False, True, False]
     """
     unit = shown(texts)
-    return unit is not None and moved <= _MISS_FACTOR * unit
+    return unit is not None and _TRACE * unit <= moved <= _MISS_FACTOR * unit
 
 
 def turned_by(unit: float, length: float) -> float:
