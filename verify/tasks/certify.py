@@ -30,7 +30,7 @@ from verify.folding.steps import Folded, NoCutLine, carry_out
 from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
-from verify.pattern.drawing import Drawing, draw
+from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import load_any
 from verify.pattern.rounding import looks_rounded, rounding, shown, strays, turned_by
@@ -254,13 +254,9 @@ class _Certifier(ABC):
             self.findings += say_cut.of_target(s, parts)
         if cutting is not None:
             self.findings += say_cut.of_advice(cutting, parts)
+            if cutting.exact and self.source.paths:  # which free nothing where they end close to another line
+                self.findings += say_cut.of_loose_end(s.drawing)
         return tuple(parts)
-
-    def _note_loose_end(self, drawing: Drawing, cutting: Cut | None) -> None:
-        """A note where exact snips free nothing, since a line of the target ends close to another one."""
-        if cutting is None or not cutting.exact or not drawing.document.paths:
-            return  # a loop has no end
-        self.findings += say_cut.of_loose_end(drawing)
 
     def _strays(self) -> Finding | None:
         """A note on the points that alone are off the grid, if the document is certified with them on it."""
@@ -340,7 +336,6 @@ class _PatternCertifier(_Certifier):
         parts = self._pieces(s, cutting)
         if order is not None and certificate is None:
             certificate = evidence.certified(folded, order, cutting)
-        self._note_loose_end(s.drawing, cutting)
         if self.source.creases:
             self._note_rounding(s, reports, cutting)
             if folded.exists and order is None and not any(r.maekawa is False for r in reports):
@@ -443,7 +438,6 @@ class _RecipeCertifier(_Certifier):
         overlaps = Overlaps(fold_map)
         cutting, certificate = self._cut(folded, fold_map, overlaps, evidence)
         parts = self._pieces(s, cutting)
-        self._note_loose_end(s.drawing, cutting)
         order = order_of_stack(overlaps, folded.stack)
         if certificate is None:
             certificate = evidence.certified(fold_map, None, cutting)
