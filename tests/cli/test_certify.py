@@ -821,6 +821,13 @@ def test_count_past_a_limit_is_undecided(documents: dict[str, Path]) -> None:
     assert run("count", documents["undecided"]).exit_code == 3
 
 
+def test_count_of_what_never_folds_names_the_command_that_says_why(proofs: Path) -> None:
+    path = proofs / "refuted" / "maekawa.json"
+    *counts, last = run("count", path).output.splitlines()
+    assert [line.split()[-1] for line in counts] == ["0", "0", "0"]
+    assert last == f"  `creaseproof certify {path}` says why none folds"
+
+
 def test_count_of_the_map(proofs: Path) -> None:
     result = run("count", proofs / "certified" / "map-3x3.toml")
     assert result.exit_code == 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from shlex import quote
 
 import click
 
@@ -60,7 +61,8 @@ def count(
     )
     lines = [f"{name:<36}{'undecided' if value is None else value}" for name, _, value in rows]
     keys = {key: value for _, key, value in rows} | {"reached": list(result.reached)}
-    tell(keys, (*lines, *(f"  {limit}" for limit in result.reached)), as_json)
+    why = [f"  `creaseproof certify {quote(document)}` says why none folds"] if result.folding == 0 else []
+    tell(keys, (*lines, *why, *(f"  {limit}" for limit in result.reached)), as_json)
     return "undecided" if result.reached else 0
 
 
