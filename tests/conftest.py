@@ -38,9 +38,9 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if config.getoption("--long"):
         return
-    long = [item for item in items if "long" in item.keywords]
+    long = [item for item in items if item.get_closest_marker("long")]  # and not those with a case of that name
     config.hook.pytest_deselected(items=long)
-    items[:] = [item for item in items if "long" not in item.keywords]
+    items[:] = [item for item in items if not item.get_closest_marker("long")]
 
 
 def pytest_collection_finish() -> None:

@@ -594,6 +594,16 @@ def test_the_sheets_edge_that_is_touched_is_not_severed() -> None:
     assert run((document, cert)).accepted
 
 
+@pytest.mark.parametrize(("kind", "layers"), [("flat", 1), ("valley", 2)])
+def test_a_cut_along_a_fold_goes_through_both_its_layers(kind: str, layers: int) -> None:
+    document, cert = strip(2, [(1, kind)])
+    document["target"] = {"paths": [["s1", "n1"]]}
+    cert["chains"]["target"].append([2, 3])
+    outcome = run(sealed((document, cert)))
+    assert outcome.accepted, outcome.reason
+    assert outcome.facts["layers"] == layers
+
+
 def test_a_snip_through_a_panel_between_two_targets() -> None:
     """The panel is entered where no end of the snip lies on one of its edges' lines."""
     document, cert = columns()

@@ -166,11 +166,16 @@ def test_edges_along_a_line_count_as_work_by_how_many_stretches_they_have() -> N
 
 
 def test_places_along_a_line_count_as_work_by_how_often_two_are_compared() -> None:
-    """The bound of SPECIFICATION §11: two for each two places compared, and one for the sign of a rational."""
+    """The bound of SPECIFICATION §11: two for each two places compared, and one for the sign of a rational; then four
+    for each edge on the line.
+    """
     made = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
     before = made.field.work.left
     assert sorted(made.ranks(made.line_of[0]).values()) == [0, 1]
     assert before - made.field.work.left == 2 * (2 + 1)  # once to put them in order, once to tell them apart
+    before = made.field.work.left
+    assert made.spans(made.line_of[0]) == []  # none of the triangle's edges is an inner one
+    assert before - made.field.work.left == 4
 
 
 @pytest.mark.parametrize("seed", range(40))
