@@ -69,12 +69,6 @@ def test_the_last_fold_makes_the_alternating_sum_a_multiple_of_180(others: list[
         assert abs(way.turn(total)) < 1e-9
 
 
-@given(st.integers(1, 20), st.integers(-20, 20), st.integers(1, 20), st.integers(-20, 20))
-def test_a_mirrored_direction(a: int, b: int, c: int, d: int) -> None:
-    found = way.mirrored(vector(a, b), vector(c, d))
-    assert abs(way.turn(way.angle_of(found) - (2 * atan2(d, c) - atan2(b, a)))) < 1e-9
-
-
 def test_the_nearest_direction_and_none() -> None:
     axes = [vector(1, 0), vector(0, 1)]
     assert way.nearest(pi - 0.01, axes, 0.02) == 0

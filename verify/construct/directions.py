@@ -130,11 +130,6 @@ def square_to(direction: Point) -> Point:
     return Point(-direction.y, direction.x)
 
 
-def mirrored(direction: Point, line: Point) -> Point:
-    """The direction reflected in a line: line² times its conjugate, as complex numbers."""
-    return times(times(line, line), Point(direction.x, -direction.y))
-
-
 def times(a: Point, b: Point) -> Point:
     """The product as complex numbers: the angles add up."""
     return Point(a.x * b.x - a.y * b.y, a.x * b.y + a.y * b.x)

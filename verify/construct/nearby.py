@@ -1,8 +1,8 @@
 """An exact pattern near a rounded drawing.
 
 Once each drawn line is taken to have a direction of a known family, everything that the drawing means is linear in the
-coordinates: a line has its direction, a point lies on a line, three lines meet in one point, the folds close round a
-hole, two target lines fold onto one. Of these equations as many are taken, one after another, as hold together without
+coordinates: a line has its direction, a point lies on a line, the folds close round a hole and where lines cross, two
+target lines fold onto one. Of these equations as many are taken, one after another, as hold together without
 moving any point farther than `most`. What they leave free stays as it was written, the rounder numbers first, so that
 few numbers change and those by little.
 

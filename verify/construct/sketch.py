@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from itertools import combinations, product
+from itertools import combinations
 from math import atan, inf, pi
 from typing import Literal
 
@@ -176,7 +176,8 @@ class Sketch:
 
     def _complete(self) -> None:
         """Give directions that follow from others, again and again: by Kawasaki–Justin where only one fold at a vertex
-        has none, and by reflection where a fold goes through a corner of the target."""
+        has none.
+        """
         changed = True
         while changed:
             changed = False
@@ -196,15 +197,6 @@ class Sketch:
                 direction = self._by_kawasaki(i, vertex)
                 if direction is not None:
                     yield direction
-        if frozenset(line) in self.target:
-            for corner in line:
-                folds = [k for k in self.touching[corner] if frozenset(self.lines[k]) in self.folds]
-                for j in self.touching[corner]:
-                    other = self.lines[j]
-                    if j != i and j in self.directions and corner in other and frozenset(other) in self.target:
-                        for k in folds:
-                            if k in self.directions:
-                                yield way.scaled(way.mirrored(self.directions[j], self.directions[k]))
 
     def _by_kawasaki(self, line: int, vertex: str) -> Point | None:
         rays = self.rays[vertex]
@@ -283,7 +275,6 @@ class Sketch:
                 known[i] = direction
                 for name in self.on_line[i]:
                     chooser.offer(self._on(direction, a, name), self._near)
-        self._meet(chooser, known)
         return known
 
     def _on(self, direction: Point, a: str, b: str) -> Form:
@@ -295,50 +286,6 @@ class Sketch:
     def _offer_written(self, chooser: Chooser, i: int, near: Callable[[Floats], bool]) -> None:
         """The coordinate stays as it was written."""
         chooser.offer(Form({i: Number.of(1)}, -self.written[i]), near)
-
-    def _meet(self, chooser: Chooser, known: dict[int, Point]) -> None:
-        """Three lines that nearly meet in a point without a name meet in one."""
-        drawn = [i for i in known if frozenset(self.lines[i]) not in self.sheet]
-        cell = 4 * self.reach
-        cells: dict[tuple[int, int], list[tuple[complex, int, int]]] = defaultdict(list)
-        done: set[frozenset[int]] = set()
-        for i, j in combinations(drawn, 2):
-            place = self._crossing(self.lines[i], self.lines[j])
-            if place is None:
-                continue
-            column, row = int(place.real // cell), int(place.imag // cell)
-            for here in product((column - 1, column, column + 1), (row - 1, row, row + 1)):
-                for other, k, m in cells.get(here, ()):
-                    three = frozenset((i, j, k, m))
-                    if len(three) == 3 and three not in done and abs(other - place) <= cell:
-                        done.add(three)
-                        form = self._concurrent(*[(self.lines[n][0], known[n]) for n in sorted(three)])
-                        chooser.offer(form, self._near)
-            cells[column, row].append((place, i, j))
-
-    def _crossing(self, one: Ends, other: Ends) -> complex | None:
-        """Where two lines cross away from their ends, in floats."""
-        u, v, between = self.way(one), self.way(other), self.place(other[0]) - self.place(one[0])
-        cross = (u.conjugate() * v).imag
-        if abs(cross) < 1e-9 * abs(u) * abs(v):
-            return None
-        shares = [(between.conjugate() * way).imag / cross for way in (v, u)]
-        slacks = [2 * self.reach / abs(way) for way in (u, v)]
-        if not all(slack < share < 1 - slack for share, slack in zip(shares, slacks, strict=True)):
-            return None
-        return self.place(one[0]) + shares[0] * u
-
-    def _concurrent(self, *lines: tuple[str, Point]) -> Form:
-        """The three lines (a point on each, and its direction) meet in a point."""
-        normals = [Point(-d.y, d.x) for _, d in lines]
-        total = Form({})
-        for k, (name, _) in enumerate(lines):
-            one, other = normals[(k + 1) % 3], normals[(k + 2) % 3]
-            weight = one.x * other.y - one.y * other.x
-            i = self.index[name]
-            offset = Form({m: c for m, c in ((i, normals[k].x), (i + 1, normals[k].y)) if c})
-            total = total + offset.times(weight)
-        return total
 
     def _keep_numbers(self, chooser: Chooser) -> None:
         """What the equations leave free stays as written: the sheet first, then points with round numbers, then what is
