@@ -26,16 +26,22 @@ Generator = tuple[str, int]
 """("cos", q) for cos(pi/q), q >= 4, or ("tan", q) for tan(pi/q), q = 3 or q >= 5."""
 
 
+def _prime_factors(n: int) -> list[int]:
+    """Each prime as often as it divides n > 0."""
+    found, p = list[int](), 2
+    while p * p <= n:
+        while n % p == 0:
+            found.append(p)
+            n //= p
+        p += 1
+    return [*found, n] if n > 1 else found
+
+
 def totient(n: int) -> int:
     """Euler's phi."""
-    result, rest, p = n, n, 2
-    while p * p <= rest:
-        if rest % p == 0:
-            result -= result // p
-            while rest % p == 0:
-                rest //= p
-        p += 1
-    return result - result // rest if rest > 1 else result
+    for p in set(_prime_factors(n)):
+        n -= n // p
+    return n
 
 
 def order_for(generator: Generator) -> int:
@@ -53,19 +59,11 @@ def order_for(generator: Generator) -> int:
 def trace(n: int, j: int) -> int:
     """The trace from Q(z) to Q of z^j: Ramanujan's sum c_n(j)."""
     order = n // gcd(n, j)
-    return _moebius(order) * totient(n) // totient(order)
-
-
-def _moebius(n: int) -> int:
-    sign, p = 1, 2
-    while p * p <= n:
-        if n % p == 0:
-            n //= p
-            if n % p == 0:
-                return 0
-            sign = -sign
-        p += 1
-    return -sign if n > 1 else sign
+    primes = _prime_factors(order)
+    if len(set(primes)) < len(primes):
+        return 0
+    sign = -1 if len(primes) % 2 else 1
+    return sign * totient(n) // totient(order)
 
 
 def cosine(n: int, turn: Fraction) -> Vector:

@@ -154,11 +154,11 @@ def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = 
         _Stretch(f"{part.count}×", *(at(scene.folded_page(p)) for p in (part.start, part.end))) for part in layers
     ]
     most = max(zip(layers, stretches, strict=True), key=lambda pair: (pair[0].count, pair[1].long))[1]
-    others = [one for one in stretches if one is not most and one.long > _LONG] if len(layers) <= _MANY_SPOTS else []
-    told = [one for one in (most, *others) if one.long > 0]
-    sides = [{one: one.beside(side, surface, labels) for one in told} for side in (1, -1)]
-    boxes = max(sides, key=lambda boxes: sum(box is not None for box in boxes.values()))
-    for one in (most, *others):
+    few = len(layers) <= _MANY_SPOTS
+    told = [most, *(one for one in stretches if few and one is not most and one.long > _LONG)]
+    sides = [{one: box for one in told if (box := one.beside(side, surface, labels))} for side in (1, -1)]
+    boxes = max(sides, key=len)
+    for one in told:
         box = boxes.get(one)
         if box is not None and labels.is_free(box):
             labels.avoid_box(box)
@@ -184,6 +184,8 @@ class _Stretch(NamedTuple):
         """A free box for the words on the left of the way from its start (side 1) or the right (-1), near its middle;
         None if there is none.
         """
+        if not self.long:  # too short for floats
+            return None
         wide, high = name_size(surface, self.words)
         ux, uy = direction(self.start, self.end)
         away = side * (_BESIDE + (abs(uy) * wide + abs(ux) * high) / 2)
