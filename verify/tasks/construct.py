@@ -254,8 +254,8 @@ class _Search:
             self.stopped = True
 
     def farther(self, trials: Sequence[Trial], near: Sequence[_Ready]) -> list[_Ready]:
-        """Figures that move farther than those that are `near`: none but that which takes long to make, if it is worth
-        it, folds for sure, and has so many folds that others are none the better for being looked at.
+        """Figures that move farther than those that are `near`. That which takes long to make comes first; no others
+        are looked at if it has many folds, and those as a tree of corridors for sure, and is worth it.
         """
         found = self.ready([trial for trial in trials if trial.slow])
         sure = [one for one in found if not one.construction.has_loops]
@@ -411,9 +411,9 @@ class _Search:
             exhausted = {str(end) for end in self.ends if isinstance(end, Exhausted)}
             reason = "; ".join(sorted({f.reason for f in self.failures} | exhausted))
             if self.count:
-                came = f"none of {self.count} sets of creases came to a"
-                came = came if self.count > 1 else "the only set of creases that was tried came to no"
-                reason = f"{came} certified pattern: {reason}"
+                none = f"none of {self.count} sets of creases came to a"
+                only = "the only set of creases that was tried came to no"
+                reason = f"{none if self.count > 1 else only} certified pattern: {reason}"
             run = ", most of all by the lines" if self.against else "; many creases run to and fro between the lines"
             blame = f"{run} {lines}"
         else:
