@@ -97,7 +97,8 @@ class RecipeFound:
         if self.longer:
             said.append(f"{counted(self.longer, 'fold')}, more than allowed, seem to free it: no certificate was tried")
         if self.sheets:
-            said.insert(0, f"nor was one found in time for a sheet that ends at the figure ({self.sheets} were tried)")
+            sheets = counted(self.sheets, "sheet")
+            said.insert(0, f"nor was one found for a sheet that ends at sides of the figure ({sheets} tried)")
         if self.near_it:
             said.insert(0, f"nor was one found in time for any of {counted(self.near_it, 'figure')} near it")
         return said

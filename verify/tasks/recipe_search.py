@@ -38,7 +38,7 @@ _SOME = 0.7
 # even if fewer are wanted.
 _NARROW, _NARROW_MOST, _FAR = 0.3, 6.0, 12
 # How much of the time the theorems that forbid recipes may take.
-_THEOREMS = 0.4
+_THEOREMS = 0.5
 # So many seconds go into longer recipes, where all of at most the folds that are wanted were tried.
 _GLANCE = 1.0
 
@@ -79,7 +79,7 @@ class Search:
     def run(self, square: bool) -> RecipeFound:
         start, why, told = self.start, "", Peeled(None)
         try:
-            with bounded(ANY_WORK, part(self.clock, _THEOREMS).left):
+            with bounded(ANY_WORK, part(self.whole, _THEOREMS).left):
                 never = no_recipe(start)
                 if never:
                     document = start.document
