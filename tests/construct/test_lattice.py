@@ -51,3 +51,19 @@ def test_equations_that_say_the_same_do_not_matter() -> None:
     found = short_solution([one, one.times(Number.of(2))], np.array([5.0, 3.0, 0.25]), WITHIN)
     assert found is not None
     assert found[0] * 3 == found[1] * 5
+
+
+def test_factors_may_be_beyond_floats() -> None:
+    rng = random.Random(0)
+    row = [rng.randrange(10**319, 10**320) for _ in range(4)]
+    near = np.array([1.0, 1.0, 1.0, -sum(row[:3]) / row[3]])
+    found = short_solution([Form({i: Number.of(x) for i, x in enumerate(row)})], near, WITHIN)
+    assert found is not None
+    solution = [x.as_fraction() for x in found]
+    assert sum(a * x for a, x in zip(row, solution, strict=True)) == 0
+    assert np.abs(np.array(solution, dtype=float) - near).max() <= WITHIN
+
+
+def test_solutions_that_are_too_long_are_refused() -> None:
+    form = Form({0: Number.of(10**400), 1: Number.of(10**400 + 1)})  # no shorter one than these two, exchanged
+    assert short_solution([form], np.array([1.0, -1.0]), WITHIN) is None

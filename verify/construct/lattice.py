@@ -20,6 +20,7 @@ from verify.exact.number import Number
 
 _HEAVY, _HEAVIER, _SLOW = 2.0**44, 2.0**6, 16  # how much an equation weighs in one pass, as floats carry it
 _PASSES = 60
+_LARGEST = 10**150
 _SHORTER = 0.9  # the square of a vector comes before one that is not much longer
 
 Integers = npt.NDArray[np.object_]
@@ -38,7 +39,9 @@ def short_solution(forms: Sequence[Form], near: Floats, within: float) -> list[N
         if solving is None:
             return None
         basis = np.concatenate([basis[met], solving])
-    rows = basis.astype(float)
+    rows = _in_floats(basis)
+    if rows is None:
+        return None
     unit = 10 ** len(str(int(sqrt(count) * np.abs(rows).max() / within)))
     sizes = np.linalg.norm(rows, axis=1)
     shares = np.linalg.lstsq((rows / sizes[:, None]).T, near, rcond=None)[0] / sizes * unit
@@ -71,16 +74,23 @@ def _solving(basis: Integers, values: Integers) -> Integers | None:
             return solving
         order = np.argsort([sum(x * x for x in row) for row in basis], kind="stable")
         basis, values = basis[order], values[order]
-        rows = basis.astype(float)
-        with np.errstate(over="ignore", invalid="ignore"):  # numbers beyond floats are refused below
-            size = float(np.median(np.linalg.norm(rows, axis=1)[values != 0]))
-            weighed = values.astype(float) * (heavy * size / float(largest))
-        if not (np.isfinite(rows).all() and np.isfinite(weighed).all()):
+        rows = _in_floats(basis)
+        if rows is None:
             return None
+        size = float(np.median(np.linalg.norm(rows, axis=1)[values != 0]))
+        weighed = np.array([value / largest for value in values.tolist()]) * (heavy * size)
         steps = _reducing(np.column_stack([rows, weighed]))
         basis, values = steps @ basis, steps @ values
         heavy *= _HEAVIER if _SLOW * max(abs(value) for value in values) > largest else 1
     return None
+
+
+def _in_floats(basis: Integers) -> Floats | None:
+    """The same in floats; None if its squares are beyond them."""
+    if max(abs(x) for row in basis.tolist() for x in row) > _LARGEST:
+        return None
+    rows: Floats = basis.astype(float)
+    return rows
 
 
 def _reducing(vectors: Floats) -> Integers:
