@@ -107,11 +107,12 @@ def trials(
         return close, []
     most = nudge / unit
 
-    def ending() -> Snapped:
-        return ended(document, _FOR_ENDS * most, limits, farthest=most)
+    def ending(farthest: Fraction) -> Trial:
+        find = partial(ended, document, _FOR_ENDS * most, limits, farthest=farthest)
+        return Trial(_ENDED, find, limits.degree, slow=True)
 
     return close, [
-        Trial(_ENDED, ending, limits.degree, slow=True),
+        *(ending(farthest) for farthest in (Fraction(0), most)),
         *(simple(mm, coarse=True) for mm in (nudge / 2, nudge) if mm > first),
         *(simple(nudge, order) for order in (4, 8)),
         *(equal(nudge, order) for order in (8, 12)),

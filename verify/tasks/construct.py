@@ -254,10 +254,12 @@ class _Search:
             self.stopped = True
 
     def farther(self, trials: Sequence[Trial], near: Sequence[_Ready]) -> list[_Ready]:
-        """Figures that move farther than those that are `near`. That which takes long to make comes first; no others
-        are looked at if it has many folds, and those as a tree of corridors for sure, and is worth it.
+        """Figures that move farther than those that are `near`. One of those that take long to make comes first, that
+        which may move farthest if the others have many folds, or there are none; no others are looked at if it has many
+        folds, and those as a tree of corridors for sure, and is worth it.
         """
-        found = self.ready([trial for trial in trials if trial.slow])
+        slow = [trial for trial in trials if trial.slow]
+        found = self.ready(slow[:1] if near and near[0].folds <= MANY_FOLDS else slow[1:])
         sure = [one for one in found if not one.construction.has_loops]
         first = near or sure
         if not (first and first[0].folds >= _SOME_FOLDS and any(one.is_worth_moving(near) for one in sure)):
