@@ -35,6 +35,7 @@ from verify.pattern.subdivision import Subdivision
 
 Progress = Callable[[str], None]
 _ONE_SET = 1 / 3  # of the time that is left
+_WHY = 3  # times as long
 # so many folds are hardly made by simple ones; and so many states are looked at (our own choice, no source)
 _SIMPLE, _STATES = 60, 400
 IN_TIME = "the limit seconds was reached for these creases: no layer order was found in the time for one set"
@@ -117,6 +118,7 @@ def proposals(
 
 
 def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Proposal | Failure:
+    clock = Clock(limits.seconds, "")
     drawn = document_of(creases)
     s = subdivide(draw(drawn, limits), limits)
     folded = fold_map(s)
@@ -126,7 +128,9 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     proposed = walks(overlaps) if creases.tree else ()
     found = find_order(crossing_conditions(overlaps, limits), limits, progress, proposed)
     if not isinstance(found, LayerOrder):
-        why = tuple(refusals(creases, found))
+        # to say why takes longer than to find it out, and cannot be broken off
+        learns = clock.left is None or limits.seconds is None or clock.left > _WHY * (limits.seconds - clock.left)
+        why = tuple(refusals(creases, found, clock)) if learns else ()
         return Failure(creases.how, "no layer order exists for these creases", why)
     cutting = cut(overlaps, 1)
     folds = sum(edge.is_fold for edge in s.edges)
