@@ -53,7 +53,7 @@ _MORE = 100  # steps more from which to go on
 _PATIENCE, _LITTLE = 40, 0.99  # rounds that gain little: what is left of all steps
 _TOO_MANY = 1_700  # steps
 _FEW_OFFERS, _FEW_CORRECTIONS = 2, 10  # if some do not end
-_AGAIN = 10  # or until the time is over
+_AGAIN = 20  # or until the time is over
 _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
 
