@@ -808,9 +808,10 @@ def test_the_teachers_page_stands_once_for_several_documents(proofs: Path) -> No
     pages = [" ".join(page.extract_text().split()) for page in pdf.pages]
     (last,) = [text for text in pages if "For the teacher: what exactly was proved" in text]
     assert last == pages[-1]
+    without_breaks = last.replace(" ", "")  # a long path is broken
     for path in paths:
         result = certified(path)
-        assert f"{result.document.title}: {result.document.source}" in last
+        assert f"{result.document.title}: {result.document.source}".replace(" ", "") in without_breaks
         assert result.statement_sha256 in last
     assert last.count("How to check it again") == 1
 

@@ -176,7 +176,10 @@ def test_ctrl_c_says_one_word(tmp_path: Path) -> None:
     verify.write(miura(60, 60), tmp_path / "slow.toml")
     documents = [PROOFS / "certified" / "kite.toml", tmp_path / "slow.toml"]
     command = [sys.executable, "-m", "verify.cli", "sweep", *map(str, documents), "-o", tmp_path / "out", "--jobs", "3"]
-    with subprocess.Popen(command, text=True, stderr=subprocess.PIPE, start_new_session=True) as sweeping:
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # what runs in the background may ignore it
+    sweeping = subprocess.Popen(command, text=True, stderr=subprocess.PIPE, start_new_session=True)
+    signal.signal(signal.SIGINT, before)
+    with sweeping:
         journal = tmp_path / "out" / JOURNAL
         deadline = time.monotonic() + 60
         while not (journal.exists() and journal.stat().st_size) and time.monotonic() < deadline:
