@@ -45,14 +45,21 @@ def table(rng: random.Random, polygons: list[list[Place]]) -> Table:
             images.append((x * w, y * w, w))
             edges.append((faces[f][v], faces[f][(v + 1) % len(corners)]))
             beside.append((f, BORDER))
-    of_face = [[e for e, (g, _) in enumerate(beside) if g == f] for f in range(len(faces))]
+    return table_of(images, faces, edges, beside)
+
+
+def table_of(
+    images: list[Point], faces: list[tuple[int, ...]], edges: list[tuple[int, int]], beside: list[tuple[int, int]]
+) -> Table:
+    """The table of faces, by the images of their vertices and the faces beside their edges."""
+    of_face = [[e for e, sides in enumerate(beside) if f in sides] for f in range(len(faces))]
     sub = SimpleNamespace(
         faces=faces,
         edges=edges,
         beside=beside,
         target=frozenset[int](),
         face_edges=of_face.__getitem__,
-        is_inner=lambda _: False,
+        is_inner=lambda e: BORDER not in beside[e],
     )
     return Table(RATIONALS, sub, Fold(images, frozenset()))  # type: ignore[arg-type]
 
@@ -218,17 +225,7 @@ def strip_table(rng: random.Random, lengths: list[int], kinds: str) -> Table:
         upwards = west != BORDER and (east == BORDER or rng.random() < 0.5)
         edges.append((2 * i, 2 * i + 1) if upwards else (2 * i + 1, 2 * i))
         beside.append((west, east) if upwards else (east, west))
-    of_face = [[e for e, sides in enumerate(beside) if f in sides] for f in range(len(faces))]
-    sub = SimpleNamespace(
-        faces=faces,
-        edges=edges,
-        beside=beside,
-        target=frozenset[int](),
-        face_edges=of_face.__getitem__,
-        is_inner=lambda e: BORDER not in beside[e],
-    )
-    images: list[Point] = [(x, y, 1) for x in at for y in (0, 1)]
-    return Table(RATIONALS, sub, Fold(images, frozenset()))  # type: ignore[arg-type]
+    return table_of([(x, y, 1) for x in at for y in (0, 1)], faces, edges, beside)
 
 
 @pytest.mark.parametrize("seed", range(20))
