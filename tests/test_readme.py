@@ -76,6 +76,8 @@ def test_the_way_from_a_drawing_to_pages_to_print(monkeypatch: pytest.MonkeyPatc
     assert shown is not None
     assert " ".join(said["recipe"].output.split()).startswith(" ".join(shown[0].split()))
     assert "3 folds: no recipe of simple folds is shorter" in said["recipe"].output
+    assert "one fold for this house" in README
+    assert "\n  1 fold: no recipe" in CliRunner().invoke(main, ["recipe", "house.svg", "--edges"]).output
     assert Path("mia.pdf").read_bytes().startswith(b"%PDF-")
     assert Path("house.pdf").read_bytes().startswith(b"%PDF-")
 
