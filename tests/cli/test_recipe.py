@@ -142,6 +142,35 @@ def test_the_sheet_may_end_at_sides_of_the_figure(tmp_path: Path) -> None:
     assert run("recipe", drawing, "--margin", "5", "--edges").output.startswith("certified: ")
 
 
+def test_no_sheet_helps(tmp_path: Path) -> None:
+    """A bolt with paper all round has no recipe (a theorem); none was found where its top or all of its box is the
+    sheet's edge.
+    """
+    drawing = tmp_path / "bolt.svg"
+    drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 22,10 16,25 25,25 10,50 12,30 5,30"))
+    done = run("recipe", drawing, "--folds", "1")
+    assert done.exit_code == 3
+    assert "nor was one found for a sheet that ends at sides of the figure (2 sheets tried)" in done.output
+    answer = json.loads(run("recipe", drawing, "--folds", "1", "--json").output)
+    assert (answer["edges"], answer["sheets"]) == ([], 2)
+
+
+@pytest.mark.parametrize("command", [("recipe",), ("recipe", "--edges"), ("construct", "-o", "out.toml")])
+def test_a_limit_that_is_met_early_is_undecided(command: tuple[str, ...], tmp_path: Path) -> None:
+    """Six square roots of primes generate a field of degree 64 (Besicovitch 1940, from memory); 32 is the most."""
+    kite = verify.load(PROOFS / "certified" / "kite.toml").keys()
+    first = kite["target"]["loops"][0][0]
+    far = kite["points"] | {first: ["50+sqrt(2)+sqrt(3)+sqrt(5)", "50+sqrt(7)+sqrt(11)+sqrt(13)"]}
+    path = tmp_path / "far.json"
+    path.write_text(json.dumps(kite | {"creases": [], "points": far}))
+    name, *options = (tmp_path / word if word == "out.toml" else word for word in command)
+    done = run(name, path, *options)
+    assert done.exit_code == 3
+    assert done.output.startswith("undecided: the limit numbers = degree 32 was reached")
+    answer = json.loads(run(name, path, *options, "--json").output)
+    assert [f["kind"] for f in answer["findings"]] == ["limit-reached"]
+
+
 def test_fewer_folds_where_the_sheet_ends_at_the_figure(tmp_path: Path) -> None:
     """A house: three folds with paper all round, and two, which is the least for the three lines that are left, where
     it stands on the sheet's edge. With `--edges` alone, for nothing else says that less paper would do.

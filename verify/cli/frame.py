@@ -19,7 +19,7 @@ import click
 from verify.cli.options import Decimal
 from verify.errors import NotInstalled
 from verify.pattern.document import perhaps
-from verify.pattern.limits import Limits, Progress
+from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.source import NotRead, printable
 from verify.version import __version__
 
@@ -59,6 +59,9 @@ class _Command(click.Command):
             keys = malformed_keys(error.source if error.source in named else named[0], error)
             came_to = error.verdict
             tell(keys, [f"{came_to}: {error}"], ctx.params.get("as_json", False))
+        except LimitReached as limit:  # before the command could say more of it
+            came_to = "undecided"
+            tell(_limited_keys(limit), [f"{came_to}: {limit}"], ctx.params.get("as_json", False))
         ctx.exit(EXIT.get(came_to, came_to))
 
 
@@ -216,6 +219,13 @@ def malformed_keys(path: str, error: NotRead) -> dict[str, Any]:
     where = (error.place,) if error.place else ()
     finding = Finding("document", error.verdict, "fails", str(error), where, value)
     return answer(error.verdict, finding, document=path, facts={})
+
+
+def _limited_keys(limit: LimitReached) -> dict[str, Any]:
+    from verify.words.findings import answer, finding
+
+    value = {"limit": limit.limit, "allowed": limit.allowed}
+    return answer("undecided", finding("limit-reached", value=value, reached=limit))
 
 
 def certified(path: str, seconds: float | None, label: str = "") -> Result:

@@ -105,11 +105,13 @@ def recipe_command(
     --after RECIPE has led, and no more than is asked. The exit status is then 3, undecided, unless a whole recipe is
     found and certified, and its next fold, or all of it, is told.
     """
-    for moves, does in (("--near", near and "moves the figure"), ("--edges", edges and "changes the sheet")):
-        if does and after is not None:
-            raise click.UsageError(f"{moves} {does}, and --after has folded it already: expected one of them")
-        if does and asked is not None:
-            raise click.UsageError(f"{moves} {does}, and --tell speaks of it as it is: expected one of them")
+    for option, does in (("--near", "moves the figure"), ("--edges", "changes the sheet")):
+        if not (near if option == "--near" else edges):
+            continue
+        if after is not None:
+            raise click.UsageError(f"{option} {does}, and --after has folded it already: expected one of them")
+        if asked is not None:
+            raise click.UsageError(f"{option} {does}, and --tell speaks of it as it is: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
     if output is not None:
         outputs.expect(output, RECIPE)
@@ -160,7 +162,7 @@ def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: 
         return [f"  {closed}", *said]
     if found.edges and sheets == "needed":
         said.append(f"  {command} --margin {MARGIN}` keeps paper all round")
-    if found.recipe is None and sheets == "never" and next(at_edges(found.document), None) is not None:
+    if found.verdict == "undecided" and sheets == "never" and next(at_edges(found.document), None) is not None:
         said.append(f"  {command} --edges` also lets the sheet end at sides of the figure, which then need no cut")
     return said if near or too_few else [*said, *_near_it(found, target)]
 

@@ -76,7 +76,8 @@ def recipe(
     found = _as_drawn(document, wanted, part(whole, share), seconds, square)
     if found.shown == "none" and not found.least:  # then there is nothing to fold
         return found
-    if edges == "fewer" or (edges == "needed" and found.verdict == "undecided"):
+    asked = edges == "fewer" or (edges == "needed" and found.recipe is None)
+    if asked and found.verdict != "unsupported":
         found = _at_edges(found, wanted, part(whole, _EDGES if near else 1))
     return _near(found, wanted, whole) if near else found
 

@@ -135,6 +135,7 @@ class RecipeFound:
             "too_thick": dict(zip(("recipes", "layers"), self.too_thick, strict=True)),
             "longer": self.longer or None,
             "near_it": self.near_it,
+            "sheets": self.sheets,
             "none_by": ("theorem" if self.forbidden else "search") if self.shown == "none" and self.least else None,
             "moved": self.moves(),
             "edges": list(self.edges),
