@@ -1,4 +1,4 @@
-"""How many drawings construct without an option, and what the patterns cost: random drawings of six kinds, and icons.
+"""How many drawings construct without an option, and what the patterns cost: random drawings, and icons.
 
     .venv/bin/python benchmarks/drawings.py [--number 30] [--seconds 60] [--log FILE] [--before FILE] [FAMILY ...]
 
