@@ -40,8 +40,8 @@ from verify.show.handout.template import write_numbers
 from verify.show.handout.tiles import OVERLAP, tiles
 from verify.show.labels import Labels
 from verify.show.motion import stages_of
-from verify.show.paper import fitted
-from verify.show.scene import XY, box_of, scene_of
+from verify.show.page import XY, box_of, fitted
+from verify.show.scene import scene_of
 from verify.tasks.certify import Result
 from verify.tasks.construct import construct
 from verify.tasks.steps import steps
@@ -639,6 +639,14 @@ def test_the_part_marked_figure_is_the_figure(proofs: Path, name: str) -> None:
                 looked += 1
     assert looked == 4  # on the first page and beside the last step
     assert "The part marked figure is what you keep" in words(opened(proofs / name))
+
+
+def test_before_and_after_stand_in_a_column_where_the_paper_is_wide(proofs: Path) -> None:
+    """A strip ten times as wide as high: beside each other, each would have less than half the text's width."""
+    (page,) = [p for p in opened(proofs / "certified" / "strip.toml").pages if "1. Fold " in p.extract_text()]
+    strip = max((*page.rects, *page.curves), key=lambda t: t["width"])
+    assert strip["width"] > 0.7 * (page.width - 30 * MM)
+    assert 15 * MM < strip["x0"] < strip["x1"] < page.width - 15 * MM
 
 
 def test_grey_means_the_back_of_the_paper_alone(proofs: Path) -> None:

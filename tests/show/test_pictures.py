@@ -22,8 +22,9 @@ from tests.families import miura
 from verify.pattern.families import strip
 from verify.pattern.limits import Limits
 from verify.show.labels import Labels
+from verify.show.page import XY
 from verify.show.picture import ALL, cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
-from verify.show.scene import XY, Scene, scene_of
+from verify.show.scene import Scene, scene_of
 from verify.show.style import DARK, LIGHT, css
 from verify.tasks.certify import Result
 

@@ -9,8 +9,8 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.source import printable
 from verify.show.labels import Labels
-from verify.show.paper import fitted
-from verify.show.scene import XY, box_of, title_of
+from verify.show.page import XY, box_of, fitted
+from verify.show.scene import title_of
 from verify.show.surface import Key, band, key, name
 from verify.show.svg import Canvas
 

@@ -7,9 +7,8 @@ from collections.abc import Iterable, Sequence
 from math import cos, floor, pi, sin
 
 from verify.exact.plane import around
-from verify.show.scene import XY
+from verify.show.page import XY, Box
 
-Box = tuple[float, float, float, float]
 _CELL = 8.0
 _BESIDE, _HEAVY = 0.6, 4.0
 _HIDDEN, _OUTSIDE = 40.0, 60.0  # what it costs a name to hide another one, and to lie outside the paper

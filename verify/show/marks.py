@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from verify.exact.plane import orientation, with_neighbours
 from verify.pattern.source import printable
 from verify.show.labels import Labels
-from verify.show.scene import XY, Mark, Scene, between
+from verify.show.page import XY, between, mean_of
+from verify.show.scene import Mark, Scene
 from verify.show.surface import Key, Surface, band, name
 from verify.show.svg import Canvas, num, path_data, tag
 
@@ -97,8 +98,7 @@ def _anchor(scene: Scene, mark: Mark, places: Sequence[XY]) -> XY | None:
     if mark.edges:
         return between(*scene.walk(mark.edges[len(mark.edges) // 2], places))
     if mark.faces:
-        corners = [places[v] for v in scene.subdivision.faces[mark.faces[0]]]
-        return XY(sum(p.x for p in corners) / len(corners), sum(p.y for p in corners) / len(corners))
+        return mean_of([places[v] for v in scene.subdivision.faces[mark.faces[0]]])
     return None
 
 

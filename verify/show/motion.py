@@ -17,7 +17,8 @@ from verify.folding.steps import Done, Folded
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
 from verify.pattern.source import printable
-from verify.show.scene import XY, Scene, repaints_of
+from verify.show.page import XY
+from verify.show.scene import Scene, repaints_of
 from verify.words.findings import listed
 from verify.words.step_words import sentence
 

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 from verify.folding.steps import Folded
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces
-from verify.show.scene import XY, Plate, Scene, between, direction, repaints_of, runs
+from verify.show.page import XY, At, across, as_it_is, between
+from verify.show.scene import Plate, Scene, repaints_of, runs
 from verify.show.style import ROLE_TEXTURE
 from verify.show.surface import Key, Surface, band, key, name
 from verify.show.svg import Canvas
-
-At = Callable[[XY], XY]
-
-
-def as_it_is(p: XY) -> XY:
-    """The identity."""
-    return p
 
 
 @dataclass(frozen=True)
@@ -205,29 +198,3 @@ def draw_torn(canvas: Canvas, scene: Scene) -> None:
         "There is no folded state: panels laid down one after another, folded as drawn, do not come together again. "
         f"{seen if walks else unseen}"
     )
-
-
-def across(places: Sequence[XY], a: XY, b: XY, margin: float) -> list[XY]:
-    """The line through a and b as far as it runs over the drawing's box, and a little beyond."""
-    ux, uy = direction(a, b)
-    low, high = -float("inf"), float("inf")
-    for axis, d in ((0, ux), (1, uy)):
-        ends = min(p[axis] for p in places) - 0.5, max(p[axis] for p in places) + 0.5
-        if abs(d) > 1e-9:
-            one, two = sorted((end - a[axis]) / d for end in ends)
-            low, high = max(low, one), min(high, two)
-    low, high = low - margin, max(low, high) + margin
-    return [XY(a.x + ux * low, a.y + uy * low), XY(a.x + ux * high, a.y + uy * high)]
-
-
-def fitted(box: tuple[float, float, float, float], area: tuple[float, float, float, float]) -> At:
-    """The plane scaled so that a box (left, bottom, right, top) fills an area (left, bottom, width, height)."""
-    x, y, wide, high = area
-    scale = min(wide / max(box[2] - box[0], 1e-9), high / max(box[3] - box[1], 1e-9))
-    middle = between(XY(*box[:2]), XY(*box[2:]))
-    return partial(shifted, middle, scale, XY(x + wide / 2, y + high / 2))
-
-
-def shifted(middle: XY, scale: float, to: XY, p: XY) -> XY:
-    """Magnified round `middle`, which comes to lie at `to`."""
-    return XY(to.x + (p.x - middle.x) * scale, to.y + (p.y - middle.y) * scale)

@@ -18,7 +18,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from verify.show.scene import XY, Box, between, box_of, direction, distance
+from verify.show.page import XY, Box, between, box_of, direction, distance, offset
 from verify.show.style import PRINT, PRINT_STRIPES, PRINT_TEXTURES, STYLES
 from verify.show.surface import TEXT, Anchor, Key, Stroke, Surface, Walks
 
@@ -202,11 +202,8 @@ def arrow(pen: Pen, start: XY, end: XY, behind: bool = False, bow: float = _BOW)
     middle = _bowed(start, end, bow)
     one, two = between(start, middle, 2 / 3), between(end, middle, 2 / 3)
     pen.curve(start, one, two, end, "arrow-behind" if behind else "arrow")
-    (ux, uy), size = direction(middle, end), 2.6
-    wings = [
-        XY(end.x - size * ux + side * 0.4 * size * uy, end.y - size * uy - side * 0.4 * size * ux) for side in (1, -1)
-    ]
-    head = [wings[0], end, wings[1]]
+    along, size = direction(middle, end), 2.6
+    head = [offset(end, along, -size, -0.4 * size), end, offset(end, along, -size, 0.4 * size)]
     pen.fill([head], "arrow-head-behind" if behind else "arrow-head")
     pen.lines([head], "arrow-head", closed=True)
 

@@ -14,9 +14,9 @@ from typing import Any
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Edge
 from verify.show.motion import Moment, as_data, moments, page_place
-from verify.show.paper import across
+from verify.show.page import XY, across, box_of
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
-from verify.show.scene import XY, Mark, Scene, box_of, scene_of, title_of
+from verify.show.scene import Mark, Scene, scene_of, title_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
 from verify.show.svg import num, tag, texture

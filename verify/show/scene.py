@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 from itertools import combinations, pairwise
-from math import atan2, hypot
+from math import atan2
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from verify.cutting.bending import cut_outline
 from verify.cutting.cut import Cut
@@ -33,6 +33,7 @@ from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Subdivision
+from verify.show.page import XY, box_of, direction, distance
 from verify.show.scale import fitting, rational
 from verify.tasks.certify import Result
 from verify.words.findings import Finding, rounded
@@ -44,38 +45,6 @@ _NEAR = 1e-6  # page millimetres: what nobody sees
 MARKS = 12
 
 Fold = Literal["mountain", "valley", "either"]
-
-
-class XY(NamedTuple):
-    """A place on the page in millimetres; y points up, as in documents."""
-
-    x: float
-    y: float
-
-
-def between(a: XY, b: XY, part: float = 0.5) -> XY:
-    """The place a part of the way from one to another."""
-    return XY(a.x * (1 - part) + b.x * part, a.y * (1 - part) + b.y * part)
-
-
-def distance(a: XY, b: XY) -> float:
-    """How far two places are apart."""
-    return hypot(b.x - a.x, b.y - a.y)
-
-
-def direction(a: XY, b: XY) -> XY:
-    """The unit vector from one place to another."""
-    long = distance(a, b)
-    return XY((b.x - a.x) / long, (b.y - a.y) / long)
-
-
-Box = tuple[float, float, float, float]
-
-
-def box_of(places: Iterable[XY]) -> Box:
-    """Left, bottom, right, top of some places."""
-    xs, ys = zip(*places, strict=True)
-    return min(xs), min(ys), max(xs), max(ys)
 
 
 @dataclass(frozen=True)

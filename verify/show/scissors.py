@@ -9,8 +9,22 @@ from typing import NamedTuple
 from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
 from verify.show.labels import Labels
-from verify.show.paper import At, across, as_it_is
-from verify.show.scene import XY, Box, Scene, between, box_of, direction, distance
+from verify.show.page import (
+    XY,
+    At,
+    Box,
+    across,
+    as_it_is,
+    beside,
+    between,
+    box_of,
+    corners_of,
+    direction,
+    distance,
+    middle_of,
+    offset,
+)
+from verify.show.scene import Scene
 from verify.show.style import FOLDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, name_size, scissors, scissors_box, write_name
 from verify.show.svg import Canvas, tag
@@ -23,7 +37,7 @@ _WIDE_BAR = 5.0
 _LONG = 5.0
 _BESIDE = 1.0  # of the cut, how far its numbers stand
 _ALONG = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)  # where beside a stretch
-_PUSHED = (0.0, 0.25, 0.5, 0.75, 1.0)  # how far, as parts of a word's extent along the cut
+_PUSHED = (-0.5, -0.25, 0.0, 0.25, 0.5)  # how far beyond the cut's end, as parts of a word's extent along it
 _BOLD = 1.2  # times as wide as regular letters, at most
 
 _KEEP = "The part marked figure is what you keep; the rest falls away"
@@ -74,13 +88,13 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
         write_sides(canvas, scene, labels, ends, TEXT)
         canvas.note(keep)
         return
-    start, far = ends
-    ux, uy = direction(start, far)
     if not scene.result.parts:
         return
+    start, far = ends
+    along = direction(start, far)
     falls = []
-    for letter, sign, here in zip("AB", (1, -1), sides_of(scene, (start, far)), strict=True):
-        place = XY(far.x - 3 * ux - sign * 4.5 * uy, far.y - 3 * uy + sign * 4.5 * ux)
+    for letter, left, here in zip("AB", (4.5, -4.5), sides_of(scene, (start, far)), strict=True):
+        place = offset(far, along, -3, left)
         labels.avoid_spot(place, 3)
         canvas.reach([place], 3)
         canvas.disc(place, 2.7, "note")
@@ -93,13 +107,12 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
 
 def sides_of(scene: Scene, cut: tuple[XY, XY]) -> tuple[Counter[str], Counter[str]]:
     """What lies to the left and to the right of the cut (two of its places): how many pieces of each role."""
-    folded, (start, far) = scene.folded or (), cut
-    ux, uy = direction(start, far)
+    folded = scene.folded or ()
     left: Counter[str] = Counter()
     right: Counter[str] = Counter()
     for number, piece in enumerate(scene.result.parts, start=1):
         corners = {v for f in piece.faces for v in scene.subdivision.faces[f]}
-        heights = [ux * (folded[v].y - start.y) - uy * (folded[v].x - start.x) for v in corners]
+        heights = [beside(*cut, folded[v]) for v in corners]
         for side, height in ((left, max(heights)), (right, -min(heights))):
             if height > 1e-6:
                 side[piece_words(piece.called(number))] += 1
@@ -121,26 +134,24 @@ def what_falls(scene: Scene) -> tuple[str, str]:
 def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[XY], size: float) -> None:
     """Which side of the cut is the figure, beside its far end: as far out as it must be to hide nothing."""
     start, far = ends
-    ux, uy = direction(start, far)
+    along = direction(start, far)
     for words, sign in zip(what_falls(scene), (1, -1), strict=True):
         if words:
             wide, high = _BOLD * surface.measure(words, size), size * surface.zoom
-            away = sign * (1.6 + abs(uy) * wide / 2 + abs(ux) * high / 2)
-            long = abs(ux) * wide + abs(uy) * high
-            tried = (_side_box(far, XY(ux, uy), long * (out - 0.5), away, (wide, high)) for out in _PUSHED)
-            box = next(filter(labels.is_free, tried), None) or _side_box(far, XY(ux, uy), -long / 2, away, (wide, high))
+            away = sign * (1.6 + abs(along.y) * wide / 2 + abs(along.x) * high / 2)
+            long = abs(along.x) * wide + abs(along.y) * high
+            tried = [_side_box(offset(far, along, long * out, away), wide, high) for out in _PUSHED]
+            box = next(filter(labels.is_free, tried), tried[0])
             labels.avoid_box(box)
-            surface.reach([XY(*box[:2]), XY(*box[2:])], 1)
-            foot = XY((box[0] + box[2]) / 2, box[1])
+            surface.reach(corners_of(box), 1)
+            foot = XY(middle_of(box).x, box[1])
             surface.write(foot, words, size, "halo", "middle")
             surface.write(foot, words, size, "note-text", "middle")
 
 
-def _side_box(far: XY, along: XY, out: float, away: float, size: tuple[float, float]) -> Box:
-    """The box of a word whose middle lies `out` beyond the cut's end and `away` to its left."""
-    (ux, uy), (wide, high) = along, size
-    x, y = far.x + out * ux - away * uy, far.y + out * uy + away * ux
-    return x - wide / 2, y - 0.36 * high, x + wide / 2, y + 0.64 * high
+def _side_box(middle: XY, wide: float, high: float) -> Box:
+    """The box of a word, a little above the middle of its letters."""
+    return middle.x - wide / 2, middle.y - 0.36 * high, middle.x + wide / 2, middle.y + 0.64 * high
 
 
 def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:
@@ -162,7 +173,7 @@ def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = 
         box = boxes.get(one)
         if box is not None and labels.is_free(box):
             labels.avoid_box(box)
-            surface.reach([XY(*box[:2]), XY(*box[2:])])
+            surface.reach(corners_of(box))
             write_name(surface, XY(*box[:2]), one.words)
         elif one is most:
             name(surface, labels, between(one.start, one.end), one.words, need=True)
@@ -187,11 +198,10 @@ class _Stretch(NamedTuple):
         if not self.long:  # too short for floats
             return None
         wide, high = name_size(surface, self.words)
-        ux, uy = direction(self.start, self.end)
-        away = side * (_BESIDE + (abs(uy) * wide + abs(ux) * high) / 2)
+        along = direction(self.start, self.end)
+        away = side * (_BESIDE + (abs(along.y) * wide + abs(along.x) * high) / 2)
         for part in _ALONG:
-            x, y = between(self.start, self.end, part)
-            x, y = x - away * uy, y + away * ux
+            x, y = offset(between(self.start, self.end, part), along, 0, away)
             box = x - wide / 2, y - high / 2, x + wide / 2, y + high / 2
             if labels.is_free(box):
                 return box

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from verify.pattern.document import IN_MM
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
-from verify.show.scene import XY, Scene, distance, runs
+from verify.show.page import XY, At, distance
+from verify.show.scene import Scene, runs
 from verify.show.style import FOLDS, STYLES
 from verify.show.surface import Key, Surface, band, folds, key, write_letters
 
 _FINEST = 0.12
-At = Callable[[XY], XY]
 
 
 def strokes(s: Subdivision, places: Sequence[XY], edges: Iterable[int]) -> list[list[XY]]:

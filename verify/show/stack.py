@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from verify.exact.plane import hull_of
+from verify.show.page import XY, At, beside, box_of
 from verify.show.paper import FoldedPaper, draw_plate
-from verify.show.scene import XY, Scene, box_of
+from verify.show.scene import Scene
 from verify.show.surface import TEXT, Key
 from verify.show.svg import Canvas
 
@@ -28,7 +28,7 @@ class Column:
     corner: XY
     left: float = 0.0
 
-    def seen(self, level: int) -> Callable[[XY], XY]:
+    def seen(self, level: int) -> At:
         """A place of the folded plane as it lies in this level, seen obliquely."""
         lift = self.levels.index(level) * self.gap
 
@@ -65,7 +65,7 @@ def columns(scene: Scene, beside: bool) -> tuple[list[Column], str]:
 def draw_column(canvas: Canvas, scene: Scene, column: Column) -> None:
     """The levels of a column, the footprint of the folded sheet under each, folds between them as upright ties."""
     paper, s = FoldedPaper.folded(scene), scene.subdivision
-    hull = hull_of(paper.places, _turn)
+    hull = hull_of(paper.places, beside)
     top = max(p.level for p in scene.plates)
     home = {f: plate.level for plate in scene.plates for f in plate.faces}
     ties = [e for e in s.edges if e.is_fold and home[e.left] != home[e.right]]
@@ -89,7 +89,3 @@ def draw_column(canvas: Canvas, scene: Scene, column: Column) -> None:
         tall = TEXT * canvas.zoom
         canvas.reach([XY(edge.x - canvas.measure(words) - 3, edge.y - 1), XY(edge.x, edge.y + tall)])
         canvas.write(XY(edge.x - 2.5, edge.y), words, anchor="end")
-
-
-def _turn(a: XY, b: XY, c: XY) -> float:
-    return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)

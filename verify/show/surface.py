@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import Literal, Protocol, TypedDict, Unpack
 
 from verify.show.labels import Labels
-from verify.show.scene import XY, Box, between, box_of, direction, distance
+from verify.show.page import XY, Box, between, box_of, corners_of, direction, distance, offset
 from verify.show.style import KEY_WORDS, fitted_dashes, letter_of
 
 Walks = Iterable[Sequence[XY]]
@@ -126,10 +126,10 @@ def lead(surface: Surface, labels: Labels, spot: XY) -> bool:
 
 def scissors(surface: Surface, start: XY, towards: XY) -> None:
     """A pair of scissors at the start of the cut, pointing along it."""
-    ux, uy = direction(start, towards)
+    along = direction(start, towards)
 
     def at(x: float, y: float) -> XY:
-        return XY(start.x + 0.9 * (x * ux - y * uy), start.y + 0.9 * (x * uy + y * ux))
+        return offset(start, along, 0.9 * x, 0.9 * y)
 
     for side in (1, -1):
         blade = [at(-4, 1.4 * side), at(4.2, -0.5 * side), at(-3.2, -0.4 * side)]
@@ -141,10 +141,9 @@ def scissors(surface: Surface, start: XY, towards: XY) -> None:
 
 
 def scissors_box(start: XY, towards: XY) -> Box:
-    """What the pair of scissors covers: left, bottom, right, top."""
-    ux, uy = direction(start, towards)
-    corners = [XY(start.x + x * ux - y * uy, start.y + x * uy + y * ux) for x in (-6.5, 4.0) for y in (-3.0, 3.0)]
-    return box_of(corners)
+    """What the pair of scissors covers."""
+    along = direction(start, towards)
+    return box_of(offset(start, along, x, y) for x in (-6.5, 4.0) for y in (-3.0, 3.0))
 
 
 @dataclass(frozen=True)
@@ -159,7 +158,7 @@ class Key:
     def draw(self, surface: Surface, left: float, y: float) -> None:
         """The sign, 10 mm wide, its middle at height y."""
         walk = [XY(left, y), XY(left + 10, y)]
-        box = [XY(left + x, y + h) for x, h in ((0.5, -1.8), (9.5, -1.8), (9.5, 1.8), (0.5, 1.8))]
+        box = left + 0.5, y - 1.8, left + 9.5, y + 1.8
         match self.kind:
             case "target":
                 band(surface, [walk])
@@ -175,12 +174,11 @@ class Key:
             case "tie":
                 surface.lines([[XY(left + x, y - 2), XY(left + x, y + 2)] for x in (3, 7)], "tie")
             case "front" | "back" | "clear":
-                surface.fill([box], self.kind, self.texture)
+                surface.fill([corners_of(box)], self.kind, self.texture)
                 for k, shade in enumerate((0.34, 0.17, 0.0) if self.shades else ()):
-                    low, high = box[0].x + 3 * k, box[0].x + 3 * k + 3
-                    part = [XY(low, box[0].y), XY(high, box[0].y), XY(high, box[2].y), XY(low, box[2].y)]
-                    surface.fill([part], "shade", opacity=shade)
-                surface.lines([box], "rim", closed=True)
+                    part = box[0] + 3 * k, box[1], box[0] + 3 * k + 3, box[3]
+                    surface.fill([corners_of(part)], "shade", opacity=shade)
+                surface.lines([corners_of(box)], "rim", closed=True)
             case _:
                 surface.lines([walk], self.kind, dashes=fitted_dashes(self.kind, 10.0)[0])
 

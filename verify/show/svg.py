@@ -9,7 +9,7 @@ from html import escape
 from typing import Any, Unpack
 
 from verify.errors import optional
-from verify.show.scene import XY
+from verify.show.page import XY
 from verify.show.style import LIGHT, css
 from verify.show.surface import TEXT, Anchor, Key, Stroke, Surface, Walks, legend
 

@@ -11,15 +11,16 @@ from reportlab.platypus import Flowable, PageBreak
 
 from verify.construct.steps.collapse import PrecreaseKind, Stage, Stages
 from verify.cutting.hands import StraightCrease
-from verify.show.handout.moments import movement, side_by_side
+from verify.show.handout.moments import draw_after, movement
 from verify.show.handout.pages import PageDrawing, paragraphs, say
 from verify.show.handout.steps import Pictured, cut_step, spread
 from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
-from verify.show.paper import FoldedPaper, draw_paper, fitted
+from verify.show.page import XY, beside, box_of, distance, fitted
+from verify.show.paper import FoldedPaper, draw_paper
 from verify.show.print import Pen, arrow
-from verify.show.scene import XY, Scene, box_of, direction, distance, runs
+from verify.show.scene import Scene, runs
 from verify.show.sheet import draw_lines
 from verify.show.style import FOLDS
 from verify.show.surface import folds
@@ -94,7 +95,7 @@ def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, 
 def _draw_pair(
     scene: Scene, before: FoldedPaper, after: FoldedPaper, stage: Stage, size: tuple[float, float], pen: Pen
 ) -> None:
-    at, _ = side_by_side(before, after, size, pen)
+    at, *_ = draw_after(before, after, size, pen)
     draw_paper(pen, before, at, small=True)
     here = [at(p) for p in before.places]
     seen: dict[str, list[int]] = {}
@@ -122,6 +123,4 @@ def _one_line(places: Sequence[XY]) -> tuple[XY, XY] | None:
     a = places[0]
     b = max(places, key=lambda p: distance(a, p))
     a = max(places, key=lambda p: distance(b, p))
-    along = direction(a, b)
-    off = max(abs((p.x - a.x) * along.y - (p.y - a.y) * along.x) for p in places)
-    return (a, b) if off < _NEAR else None
+    return (a, b) if max(abs(beside(a, b, p)) for p in places) < _NEAR else None

@@ -8,12 +8,13 @@ from typing import Literal
 
 from reportlab.platypus import Flowable, Spacer
 
-from verify.show.handout.moments import Area, draw_cut_picture, draw_what_comes_out
+from verify.show.handout.moments import draw_cut_picture, draw_what_comes_out
 from verify.show.handout.pages import PageDrawing, cautions, fact, height_of, say, table, text_height
 from verify.show.handout.subject import NO_NUMBERS, Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
+from verify.show.page import XY, Area
 from verify.show.print import Pen
-from verify.show.scene import XY, Scene
+from verify.show.scene import Scene
 from verify.show.texts import sentences
 
 Shown = Literal["", "steps", "collapse"]

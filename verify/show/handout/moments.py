@@ -11,16 +11,34 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, MarkStep
 from verify.pattern.source import printable
 from verify.show.labels import Labels
-from verify.show.paper import At, FoldedPaper, across, draw_paper, fitted, shifted
+from verify.show.page import (
+    XY,
+    Area,
+    At,
+    Box,
+    across,
+    beside,
+    between,
+    box_of,
+    direction,
+    fitted,
+    is_in,
+    mean_of,
+    middle_of,
+    offset,
+    shifted,
+)
+from verify.show.paper import FoldedPaper, draw_paper
 from verify.show.print import Pen, arrow, arrow_walk, shortened
-from verify.show.scene import XY, Scene, between, box_of, direction
+from verify.show.scene import Scene
 from verify.show.scissors import draw_cut, write_layer_counts, write_sides
 from verify.show.sheet import outline_of
 from verify.show.surface import lead, name
 from verify.words.step_words import new_marks
 
-Area = tuple[float, float, float, float]
 _HEAD = 1.5  # half the extent of an arrow's head
+_APART, _EDGE = 4.0, 4.0  # two moments in a column from each other, and the arrow from the left edge
+_WORTH = 1.2  # so many times larger two moments must be in a column
 _LEAST_ARROW = 8.0  # what moves less gets the longer arrow of all that moves
 
 
@@ -76,9 +94,9 @@ def _room_round(scene: Scene) -> tuple[float, float]:
 def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen) -> None:
     """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale."""
     looks = FoldedPaper.at_step(scene, folded, number), FoldedPaper.at_step(scene, folded, number + 1)
-    before, after = side_by_side(*looks, size, pen)
+    before, after, low = draw_after(*looks, size, pen)
     step = _Step(pen, scene, folded, number, before)
-    step.draw(size[1])
+    step.draw(low, size[1])
     step.write_made(after)
 
 
@@ -89,20 +107,35 @@ def draw_moment(
     wide, high = size
     look = FoldedPaper.at_step(scene, folded, number)
     scale = _scale_for([look, FoldedPaper.at_step(scene, folded, number + 1)], wide, high)
-    step = _Step(pen, scene, folded, number, partial(shifted, _middle(look), scale, XY(wide / 2, high / 2)))
-    step.draw(high, words, printed)
+    step = _Step(pen, scene, folded, number, _placed(look, scale, XY(wide / 2, high / 2)))
+    step.draw(0.0, high, words, printed)
     step.write_made(step.at)
 
 
-def side_by_side(before: FoldedPaper, after: FoldedPaper, size: tuple[float, float], pen: Pen) -> tuple[At, At]:
-    """Two moments at one scale with an arrow between them; where places of each lie. The second is drawn."""
-    half, high = size[0] / 2, size[1]
-    scale = _scale_for([before, after], half, high)
-    at_left = partial(shifted, _middle(before), scale, XY(0.5 * half - 3, high / 2))
-    at_right = partial(shifted, _middle(after), scale, XY(1.5 * half + 3, high / 2))
-    draw_paper(pen, after, at_right, small=True)
-    arrow(pen, XY(half - 5, high / 2), XY(half + 5, high / 2), bow=0.0)
-    return at_left, at_right
+def draw_after(before: FoldedPaper, after: FoldedPaper, size: tuple[float, float], pen: Pen) -> tuple[At, At, float]:
+    """The second of two moments, to the right of the first or, if both are then much larger, below it, with an arrow
+    between them: where places of each lie, at one scale, and how low the first may reach.
+    """
+    wide, high = size
+    looks = before, after
+    in_a_row, in_a_column = _scale_for(looks, wide / 2, high), _scale_for(looks, wide, high / 2 - _APART)
+    if in_a_column > _WORTH * in_a_row:
+        first, second = XY(wide / 2, 0.75 * high), XY(wide / 2, 0.25 * high)
+        scale, low = in_a_column, high / 2
+        start, end = XY(_EDGE, high / 2 + 5), XY(_EDGE, high / 2 - 5)
+    else:
+        first, second = XY(0.25 * wide - 3, high / 2), XY(0.75 * wide + 3, high / 2)
+        scale, low = in_a_row, 0.0
+        start, end = XY(wide / 2 - 5, high / 2), XY(wide / 2 + 5, high / 2)
+    at_second = _placed(after, scale, second)
+    draw_paper(pen, after, at_second, small=True)
+    arrow(pen, start, end, bow=0.0)
+    return _placed(before, scale, first), at_second, low
+
+
+def _placed(look: FoldedPaper, scale: float, middle: XY) -> At:
+    """Where places of a moment lie, its middle there."""
+    return partial(shifted, middle_of(box_of(look.places)), scale, middle)
 
 
 def _scale_for(looks: Sequence[FoldedPaper], wide: float, high: float) -> float:
@@ -110,12 +143,6 @@ def _scale_for(looks: Sequence[FoldedPaper], wide: float, high: float) -> float:
     boxes = [box_of(look.places) for look in looks]
     span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
     return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
-
-
-def _middle(look: FoldedPaper) -> XY:
-    """The middle of what is seen."""
-    x0, y0, x1, y1 = box_of(look.places)
-    return between(XY(x0, y0), XY(x1, y1))
 
 
 @dataclass(frozen=True)
@@ -128,8 +155,10 @@ class _Step:
     number: int
     at: At
 
-    def draw(self, high: float, words: str | None = None, printed: bool = True) -> None:
-        """The paper with the fold line, an arrow and the marks of which the step, or its `words`, speak."""
+    def draw(self, low: float, high: float, words: str | None = None, printed: bool = True) -> None:
+        """The paper with the fold line, an arrow and the marks of which the step, or its `words`, speak; what is drawn
+        there lies at heights from `low` to `high`.
+        """
         pen, done = self.pen, self.folded.done[self.number]
         look = FoldedPaper.at_step(self.scene, self.folded, self.number)
         labels = _drawn(pen, look, self.at, printed)
@@ -141,7 +170,8 @@ class _Step:
             ends = across(places, a, b, 4.0)
             pen.lines([ends], "valley" if step.direction == "over" else "mountain", width=0.5)
             labels.avoid_lines([ends], heavy=True)
-            room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
+            left, _, right, _ = box_of(places)
+            room = left - 9, low - 2.0, right + 9, high + 2.0
             before, after = (state.images for state in self.folded.paper.states[self.number : self.number + 2])
             moved = [place for place, p, q in zip(places, before, after, strict=True) if p != q]
             start, end = self._laid(step, a, b, room) or movement(moved, a, b, room)
@@ -155,24 +185,18 @@ class _Step:
             marks = [m for m in marks if re.search(rf"(?<!\w){re.escape(m)}(?!\w)", words)]
         self.write_marks(marks, labels)
 
-    def _laid(self, step: FoldStep, a: XY, b: XY, room: Area) -> tuple[XY, XY] | None:
+    def _laid(self, step: FoldStep, a: XY, b: XY, room: Box) -> tuple[XY, XY] | None:
         """From what is laid on something to where it comes to lie; None if nothing is laid, or there is no room."""
         if step.alignment.kind not in ("point-onto-point", "line-onto-line"):
             return None
-        along = direction(a, b)
-
-        def beside(p: XY) -> float:
-            return (p.x - a.x) * along.y - (p.y - a.y) * along.x
-
         marks = step.alignment.marks
         half = len(marks) // 2
-        way = beside(self._place(step.moves))
+        way = beside(a, b, self._place(step.moves))
         ends = ((self._place(some[0]), self._place(some[-1])) for some in (marks[:half], marks[half:]))
-        start = max((between(*pair) for pair in ends), key=lambda p: beside(p) * way)
-        off = beside(start)
-        end = XY(start.x - 2 * off * along.y, start.y + 2 * off * along.x)
-        inside = room[0] <= end.x <= room[2] and room[1] <= end.y <= room[3]
-        return (start, end) if inside and 2 * abs(off) > _LEAST_ARROW else None
+        start = max((between(*pair) for pair in ends), key=lambda p: beside(a, b, p) * way)
+        off = beside(a, b, start)
+        end = offset(start, direction(a, b), 0, -2 * off)
+        return (start, end) if is_in(room, end) and 2 * abs(off) > _LEAST_ARROW else None
 
     def _place(self, mark: str) -> XY:
         """Where a mark lies on the page."""
@@ -202,27 +226,16 @@ class _Step:
             name(self.pen, Labels(), spot, shortened(printable(done.step.name), 30, 2.5), need=True, size=2.5)
 
 
-def movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float, float]) -> tuple[XY, XY]:
+def movement(moved: Sequence[XY], a: XY, b: XY, room: Box) -> tuple[XY, XY]:
     """From the moved place farthest from the fold line (or nearer, for want of room) towards where it comes to lie."""
-    along = direction(a, b)
-    nx, ny = -along.y, along.x
-
-    def height(p: XY) -> float:
-        return (p.x - a.x) * nx + (p.y - a.y) * ny
-
     if not moved:
         return a, a
-    far = max(moved, key=lambda p: abs(height(p)))
-    top = [p for p in moved if abs(height(p)) > abs(height(far)) * 0.98]
-    start = XY(sum(p.x for p in top) / len(top), sum(p.y for p in top) / len(top))
-    h = height(start)
-    foot = XY(start.x - h * nx, start.y - h * ny)
+    most = max(abs(beside(a, b, p)) for p in moved)
+    start = mean_of([p for p in moved if abs(beside(a, b, p)) > most * 0.98])
+    along, off = direction(a, b), beside(a, b, start)
+    foot = offset(start, along, 0, -off)
 
     def ends(part: float) -> tuple[XY, XY]:
-        on, off = 0.85 * h * part, -0.75 * h * part
-        return XY(foot.x + on * nx, foot.y + on * ny), XY(foot.x + off * nx, foot.y + off * ny)
+        return offset(foot, along, 0, 0.85 * off * part), offset(foot, along, 0, -0.75 * off * part)
 
-    def inside(p: XY) -> bool:
-        return room[0] <= p.x <= room[2] and room[1] <= p.y <= room[3]
-
-    return next((e for e in map(ends, (1.0, 0.8, 0.6, 0.45, 0.3)) if inside(e[1])), ends(0.2))
+    return next((e for e in map(ends, (1.0, 0.8, 0.6, 0.45, 0.3)) if is_in(room, e[1])), ends(0.2))

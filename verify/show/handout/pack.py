@@ -32,7 +32,8 @@ from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
 from verify.show.handout.tiles import MOST_TILES, OVERLAP
-from verify.show.scene import Scene, box_of
+from verify.show.page import box_of
+from verify.show.scene import Scene
 from verify.show.texts import sentences
 from verify.tasks.certify import Result
 from verify.words.findings import counted

@@ -17,8 +17,8 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
 
 from verify.pattern.source import printable
+from verify.show.page import XY
 from verify.show.print import BOLD, REGULAR, Pen, runs_of, shortened, width_of
-from verify.show.scene import XY
 from verify.show.texts import sentences
 from verify.version import __version__
 from verify.words.cautions import CAUTIONS, TITLE

@@ -15,7 +15,8 @@ from verify.exact.plane import around
 from verify.pattern.limits import Progress
 from verify.pattern.source import printable
 from verify.show.handout.pages import PaperName, Running, text_width
-from verify.show.scene import XY, Scene, runs, scene_of, title_of
+from verify.show.page import XY
+from verify.show.scene import Scene, runs, scene_of, title_of
 from verify.tasks.certify import Result
 from verify.words.crease_words import crease_words
 from verify.words.cut_findings import THICK

@@ -14,9 +14,9 @@ from verify.show.handout.pages import PageDrawing, Running, boxed, paragraphs, s
 from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces, draw_rails, draw_rings
-from verify.show.paper import fitted
+from verify.show.page import box_of, fitted
 from verify.show.print import Pen, shortened
-from verify.show.scene import Scene, box_of
+from verify.show.scene import Scene
 from verify.show.sheet import draw_lines
 from verify.show.surface import name
 from verify.show.texts import sentences

@@ -12,12 +12,25 @@ from verify.exact.plane import Point
 from verify.pattern.source import printable
 from verify.show.handout.pages import EDGE, FOOT, HEAD, PageDrawing, PaperName, say, size_of
 from verify.show.handout.subject import Subject, true_scale
-from verify.show.handout.tiles import MARGIN, MOST_TILES, OVERLAP, Tiles, Window, tiles
+from verify.show.handout.tiles import MARGIN, MOST_TILES, OVERLAP, Tiles, tiles
 from verify.show.labels import Labels
-from verify.show.paper import fitted
+from verify.show.page import (
+    XY,
+    At,
+    Box,
+    between,
+    box_of,
+    corners_of,
+    direction,
+    distance,
+    fitted,
+    is_in,
+    middle_of,
+    offset,
+)
 from verify.show.print import Pen, shortened
-from verify.show.scene import XY, Scene, between, box_of, direction, distance
-from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
+from verify.show.scene import Scene
+from verify.show.sheet import draw_lines, keys_of, outline_of, target_walks
 from verify.show.surface import lead, legend, name
 from verify.words.findings import counted
 from verify.words.step_words import marks_spoken_of
@@ -109,10 +122,9 @@ def _pages_together(scene: Scene, laid: Tiles, wide: float, pen: Pen) -> None:
     draw_lines(pen, scene, lambda p: at(laid.turned(true(p))), small=True)
     labels = Labels()
     for row, column in laid.each():
-        x0, y0, x1, y1 = laid.window(row, column)
-        corners = [at(XY(x, y)) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
-        pen.lines([corners], "frame", closed=True, width=0.25)
-        name(pen, labels, at(XY((x0 + x1) / 2, (y0 + y1) / 2)), laid.name(row, column), need=True, size=5.0, away=0.0)
+        window = laid.window(row, column)
+        pen.lines([[at(p) for p in corners_of(window)]], "frame", closed=True, width=0.25)
+        name(pen, labels, at(middle_of(window)), laid.name(row, column), need=True, size=5.0, away=0.0)
     for place in laid.register_marks():
         _register_mark(pen, at(place), 1.2)
 
@@ -132,8 +144,8 @@ def _tile(
     def at(p: XY) -> XY:
         return on_page(laid.turned(true(p)))
 
-    frame = [on_page(XY(x, y)) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
-    marks = [p for p in laid.register_marks() if x0 < p.x < x1 and y0 < p.y < y1]
+    frame = [on_page(p) for p in corners_of(window)]
+    marks = [p for p in laid.register_marks() if is_in(window, p)]
     labels = Labels(outline_of(scene, at))
     for place in map(on_page, marks):
         labels.avoid_spot(place, 2.4)
@@ -150,7 +162,7 @@ def _tile(
     _ruler(pen)
 
 
-def _keep_inside(labels: Labels, box: Window) -> None:
+def _keep_inside(labels: Labels, box: Box) -> None:
     x0, y0, x1, y1 = box
     far = 1e4
     labels.avoid_box((x0 - far, y0 - far, x0, y1 + far))
@@ -159,9 +171,8 @@ def _keep_inside(labels: Labels, box: Window) -> None:
     labels.avoid_box((x0 - far, y1, x1 + far, y1 + far))
 
 
-def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Tiles, window: Window, at: At) -> None:
+def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Tiles, window: Box, at: At) -> None:
     """The names of points; those of which the steps speak have a dot, and a name however many there are."""
-    x0, y0, x1, y1 = window
     true = true_scale(scene)
     folded = scene.result.carried
     spoken = marks_spoken_of(folded.recipe) if folded is not None else set()
@@ -170,7 +181,7 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
     for p, called in names.items():
         flat = scene.to_page(p)
         place = laid.turned(true(flat))
-        if (p in vertices or called in spoken) and x0 < place.x < x1 and y0 < place.y < y1:
+        if (p in vertices or called in spoken) and is_in(window, place):
             named[called] = at(flat)
     needed = sorted(named.keys() & spoken)
     for called in needed:
@@ -183,10 +194,9 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
 
 
 def write_numbers(
-    pen: Pen, labels: Labels, scene: Scene, creases: Sequence[StraightCrease], at: At, inside: Window
+    pen: Pen, labels: Labels, scene: Scene, creases: Sequence[StraightCrease], at: At, inside: Box
 ) -> None:
     """Each crease's number, where it is farthest from others and creases, if need be with a thin line to its own."""
-    x0, y0, x1, y1 = inside
     spots: list[XY] = []
     lines = [(at(scene.flat[v]), at(scene.flat[w])) for crease in creases for v, w in [crease.ends]]
     for number, (a, b) in enumerate(lines, start=1):
@@ -198,7 +208,7 @@ def write_numbers(
             return min([min(beside, _CLEAR) * _WEIGHT, *(distance(p, q) for q in spots)])
 
         parts = _PARTS if distance(a, b) > _SHORT else _PARTS[:1]  # so that a line does not lead to where creases meet
-        tried = [p for part in parts if x0 < (p := between(a, b, part)).x < x1 and y0 < p.y < y1]
+        tried = [p for part in parts if is_in(inside, p := between(a, b, part))]
         if tried:
             spots.append(max(tried, key=room))
             name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
@@ -211,7 +221,7 @@ def _off(p: XY, a: XY, b: XY) -> float:
     along = direction(a, b)
     part = (p.x - a.x) * along.x + (p.y - a.y) * along.y
     part = min(max(part, 0.0), distance(a, b))
-    return distance(p, XY(a.x + part * along.x, a.y + part * along.y))
+    return distance(p, offset(a, along, part))
 
 
 def _register_mark(pen: Pen, at: XY, size: float) -> None:

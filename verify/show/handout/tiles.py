@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from math import atan2, ceil, cos, pi, sin
 
 from verify.exact.plane import around
-from verify.show.scene import XY, box_of, distance
+from verify.show.page import XY, Box, box_of, distance
 
-Window = tuple[float, float, float, float]
 Span = tuple[float, float]
 OVERLAP = 12.0
 MARGIN = 2.0
@@ -42,8 +41,8 @@ class Tiles:
             for column in range(len(self.columns)):
                 yield row, column
 
-    def window(self, row: int, column: int) -> Window:
-        """The part of the plane on one page: left, bottom, right, top."""
+    def window(self, row: int, column: int) -> Box:
+        """The part of the plane on one page."""
         return self.columns[column][0], self.rows[row][0], self.columns[column][1], self.rows[row][1]
 
     def name(self, row: int, column: int) -> str:
