@@ -41,6 +41,11 @@ def direction(a: XY, b: XY) -> XY:
     return XY((b.x - a.x) / long, (b.y - a.y) / long)
 
 
+def scaled(times: float, p: XY) -> XY:
+    """So many times as far from the origin."""
+    return XY(p.x * times, p.y * times)
+
+
 def offset(start: XY, along: XY, out: float, left: float = 0.0) -> XY:
     """The place so far out along a unit vector, and so far to its left."""
     return XY(start.x + out * along.x - left * along.y, start.y + out * along.y + left * along.x)

@@ -111,7 +111,7 @@ def draw_plate(
     depth = 0.34 * (1 - plate.level / top) if top else 0.0
     if depth:
         surface.fill(loops, "shade", opacity=depth)
-    for role, texture in ROLE_TEXTURE.items() if roles is not None else ():
+    for role, texture in ROLE_TEXTURE.items():
         mine = [f for f in plate.faces if roles and roles.get(f) == role]
         if mine:
             surface.fill([[here[v] for v in loop] for loop in paper.loops(mine)], None, texture)

@@ -28,8 +28,8 @@ from verify.words.findings import counted
 def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
     """The flat sheet: outline, creases in the trade's lines, target, and each failing finding at its place."""
     scene = _scene(source)
-    if scene is None:
-        return _unreached(source, "Pattern")
+    if not isinstance(scene, Scene):
+        return _unreached(scene, "Pattern")
     canvas = _canvas(scene.flat, prefix, bare)
     flat = scene.flat
     canvas.fill(outline_of(scene, as_it_is), "front")
@@ -56,8 +56,8 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     Without a layer order the panels are transparent; without a fold map they are shown torn, where they fail to meet.
     """
     scene = _scene(source)
-    if scene is None:
-        return _unreached(source, "Folded sheet")
+    if not isinstance(scene, Scene):
+        return _unreached(scene, "Folded sheet")
     canvas = _canvas(scene.folded or scene.flat, prefix, bare)
     if scene.folded is None:
         draw_torn(canvas, scene)
@@ -106,10 +106,10 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
     A level holds the layers that can be lifted off together; level 1 is at the bottom.
     """
     scene = _scene(source)
-    if scene is None:
-        return _unreached(source, "Stack")
+    if not isinstance(scene, Scene):
+        return _unreached(scene, "Stack")
     canvas = Canvas(prefix, bare)
-    if scene.folded is None or not scene.has_layers:
+    if not scene.has_layers:
         _say(canvas, "No layer order, so there is no stack to pull apart.")
         marks.write_findings(canvas, scene)
         return _finish(canvas, scene, "no stack")
@@ -132,8 +132,8 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
 def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
     """The folded sheet with the cut line (or the snips), how many layers it meets, and what falls on either side."""
     scene = _scene(source)
-    if scene is None:
-        return _unreached(source, "Cut")
+    if not isinstance(scene, Scene):
+        return _unreached(scene, "Cut")
     canvas = _canvas(scene.folded or scene.flat, prefix, bare)
     cutting, line = scene.cutting, scene.cut_line
     if scene.folded is None or (cutting is None and line is None):
@@ -175,8 +175,8 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
 def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
     """What lies on the table after the cut, unfolded, piece beside piece with its area."""
     scene = _scene(source)
-    if scene is None:
-        return _unreached(source, "Pieces")
+    if not isinstance(scene, Scene):
+        return _unreached(scene, "Pieces")
     canvas = Canvas(prefix, bare)
     parts, _s = scene.parts
     if not parts:
@@ -184,15 +184,10 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
         _say(canvas, known if not scene.result.document.has_target else "The pieces are not known.")
         return _finish(canvas, scene, "pieces")
     draw_pieces(canvas, scene)
-    cutting = scene.cutting
-    if scene.really_cut is not None:
-        what = "the sheet after this cut"
-    elif cutting is not None and cutting.exact and scene.result.verdict == "certified":
-        what = "the sheet after the cut"
-    else:
-        what = "the pieces that the figure means"
-        canvas.note("It is not proved that this folding and cut make these pieces; they follow from its lines alone.")
-    return _finish(canvas, scene, what)
+    if scene.pieces_are_proved:
+        return _finish(canvas, scene, "the sheet after the cut")
+    canvas.note("It is not proved that this folding and cut make these pieces; they follow from its lines alone.")
+    return _finish(canvas, scene, "the pieces that the figure means")
 
 
 ALL = {"pattern": pattern_svg, "folded": folded_svg, "stack": stack_svg, "cut": cut_svg, "pieces": pieces_svg}
@@ -207,8 +202,9 @@ def picture(source: Source) -> dict[str, str]:
     return {name: draw(drawn) for name, draw in ALL.items()}
 
 
-def _scene(source: Result | Scene) -> Scene | None:
-    return source if isinstance(source, Scene) else scene_of(source)
+def _scene(source: Result | Scene) -> Scene | Result:
+    """The scene, or a result that has none."""
+    return source if isinstance(source, Scene) else scene_of(source) or source
 
 
 def _canvas(places: Sequence[XY], prefix: str, bare: bool) -> Canvas:
@@ -235,8 +231,7 @@ def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> s
     return canvas.svg(title, printable(subtitle), describe)
 
 
-def _unreached(source: Result | Scene, what: str) -> str:
-    result = source.result if isinstance(source, Scene) else source
+def _unreached(result: Result, what: str) -> str:
     canvas = Canvas()
     _say(canvas, "The drawing was not carried so far that there is a picture.")
     for finding in result.findings:

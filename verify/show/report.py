@@ -14,7 +14,7 @@ from typing import Any
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Edge
 from verify.show.motion import Moment, as_data, moments, page_place
-from verify.show.page import XY, across, box_of
+from verify.show.page import across, box_of, scaled
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import Mark, Scene, scene_of, title_of
 from verify.show.scissors import layers_plot
@@ -85,7 +85,7 @@ class _Report:
             if self._moments:
                 what = "Step by step" if self.result.document.steps else "From flat to folded"
                 yield "motion", what, self._motion(self.scene)
-            if self.scene.folded is not None and self.scene.has_layers:
+            if self.scene.has_layers:
                 caption = "Level 1 lies at the bottom. An oblique view, not to scale."
                 stack = _figure(stack_svg(self.scene, bare=True, prefix="s-"), caption)
                 yield "stack", "The stack pulled apart", stack
@@ -154,8 +154,7 @@ class _Report:
         flat = _figure(sheet, "The sheet, flat, front up.", 'id="flat-view" data-view')
         view = 'id="folded-view" data-view' if scene.folded is not None else 'id="folded-view"'
         folded = _figure(folded_svg(scene, bare=True, prefix="f-"), _folded_caption(scene), view)
-        top = max((p.level for p in scene.plates), default=0) if scene.folded is not None and scene.has_layers else 0
-        layers = filled("layers.html", count=top + 1) if top else ""
+        layers = filled("layers.html", count=scene.top + 1) if scene.has_layers and scene.top else ""
         return filled("views.html", flat=flat, folded=folded, layers=layers)
 
     @cached_property
@@ -209,11 +208,8 @@ class _Report:
         return f'{said}<div class="pair">{picture}{plot}</div>'
 
     def _pieces(self, scene: Scene) -> str:
-        sure = self.result.verdict == "certified" and (
-            scene.really_cut is not None or (self.result.cutting is not None and self.result.cutting.exact)
-        )
         caption = "The pieces that the figure means. It is not proved that this folding makes them."
-        if sure:
+        if scene.pieces_are_proved:
             caption = "The sheet after the cut, unfolded."
         return _figure(pieces_svg(scene, bare=True, prefix="e-"), caption)
 
@@ -237,17 +233,14 @@ class _Report:
         if scene.cut_line is None or scene.folded is None or (steps is not None and steps.refused is not None):
             return None
         ends = across(scene.folded, *scene.cut_line, 6.0 * scene.magnified)
-        return [page_place(XY(p.x / scene.magnified, p.y / scene.magnified)) for p in ends]
+        return [page_place(scaled(1 / scene.magnified, p)) for p in ends]
 
     def _data(self) -> dict[str, Any]:
         scene = self.scene
         if scene is None:
             return {}  # and nothing in the page that asks for it
         s = scene.subdivision
-        levels: list[int] | None = None
-        if scene.folded is not None and scene.has_layers:
-            level = {f: p.level for p in scene.plates for f in p.faces}
-            levels = [level[f] for f in range(len(s.faces))]
+        levels = [scene.level_of[f] for f in range(len(s.faces))] if scene.has_layers else None
         return {
             "faces": s.faces,
             "edges": [_edge_data(*one) for one in zip(s.edges, scene.fold_kinds, strict=True)],

@@ -33,7 +33,7 @@ from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Subdivision
-from verify.show.page import XY, box_of, direction, distance
+from verify.show.page import XY, box_of, direction, distance, scaled
 from verify.show.scale import fitting, rational
 from verify.tasks.certify import Result
 from verify.words.findings import Finding, rounded
@@ -152,12 +152,11 @@ class Scene:
         """The folded vertices as they are drawn; None where the fold map does not exist."""
         if self.folded_true is None:
             return None
-        return tuple(XY(p.x * self.magnified, p.y * self.magnified) for p in self.folded_true)
+        return tuple(scaled(self.magnified, p) for p in self.folded_true)
 
     def folded_page(self, p: Point) -> XY:
         """A place of the folded plane as it is drawn."""
-        q = self.to_page(p)
-        return XY(q.x * self.magnified, q.y * self.magnified)
+        return scaled(self.magnified, self.to_page(p))
 
     @cached_property
     def turned(self) -> tuple[bool, ...]:
@@ -168,7 +167,7 @@ class Scene:
     @cached_property
     def has_layers(self) -> bool:
         """Whether it is known which face lies over which."""
-        return self.result.order is not None or self._stack is not None
+        return self.folded is not None and self._stack is not None
 
     @cached_property
     def _stack(self) -> tuple[int, ...] | None:
@@ -184,10 +183,10 @@ class Scene:
         order = self.result.order
         kinds: list[Fold | None] = []
         for number, e in enumerate(self.subdivision.edges):
-            kind: Fold | None = e.kind if e.kind in ("mountain", "valley", "either") else None
-            if kind == "either" and order is not None:
-                kind = "valley" if order.assignment(number) == "valley" else "mountain"
-            kinds.append(kind)
+            if e.kind == "either" and order is not None:
+                kinds.append(order.assignment(number))
+            else:
+                kinds.append(e.kind if e.kind in ("mountain", "valley", "either") else None)
         return tuple(kinds)
 
     @cached_property
@@ -205,6 +204,16 @@ class Scene:
             return tuple(Plate((f,), self.turned[f], 0) for f in range(len(self.subdivision.faces)))
         layers = layers_of(self._above, self._stack, self.subdivision.panels)
         return tuple(Plate(tuple(faces), self.turned[faces[0]], level) for faces, level in layers)
+
+    @cached_property
+    def level_of(self) -> dict[int, int]:
+        """The level of each face's plate."""
+        return {f: plate.level for plate in self.plates for f in plate.faces}
+
+    @property
+    def top(self) -> int:
+        """The highest level."""
+        return max(self.level_of.values())
 
     @cached_property
     def _above(self) -> Above:
@@ -299,6 +308,12 @@ class Scene:
         if self.really_cut is not None:
             return tuple(pieces(self.really_cut)), self.really_cut
         return self.result.parts, self.subdivision
+
+    @property
+    def pieces_are_proved(self) -> bool:
+        """Whether it is proved that this folding and cut make the pieces."""
+        exact = self.cutting is not None and self.cutting.exact
+        return self.result.verdict == "certified" and (self.really_cut is not None or exact)
 
     @cached_property
     def role_of(self) -> dict[int, str]:

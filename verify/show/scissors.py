@@ -27,7 +27,7 @@ from verify.show.page import (
 from verify.show.scene import Scene
 from verify.show.style import FOLDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, name_size, scissors, scissors_box, write_name
-from verify.show.svg import Canvas, tag
+from verify.show.svg import Canvas
 from verify.words.findings import piece_words, rounded
 
 _MANY_SPOTS = 26
@@ -93,14 +93,12 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
     start, far = ends
     along = direction(start, far)
     falls = []
-    for letter, left, here in zip("AB", (4.5, -4.5), sides_of(scene, (start, far)), strict=True):
-        place = offset(far, along, -3, left)
-        labels.avoid_spot(place, 3)
-        canvas.reach([place], 3)
-        canvas.disc(place, 2.7, "note")
-        canvas.add(
-            tag("text", letter, x=place.x, y=-place.y + 1.1, font_size=3.1, class_="note-text", text_anchor="middle")
-        )
+    for letter, side, here in zip("AB", (1, -1), sides_of(scene, (start, far)), strict=True):
+        place = offset(far, along, -3, 4.5 * side * canvas.zoom)
+        labels.avoid_spot(place, 3 * canvas.zoom)
+        canvas.reach([place], 3 * canvas.zoom)
+        canvas.disc(place, 2.7 * canvas.zoom, "note")
+        canvas.write(XY(place.x, place.y - 1.1 * canvas.zoom), letter, 3.1, "note-text", "middle")
         falls.append(", ".join(f"{n} × {role}" if n > 1 else role for role, n in here.items()) or "nothing")
     canvas.note(f"Side A of the line: {falls[0]}. Side B: {falls[1]}.")
 

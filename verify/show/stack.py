@@ -45,12 +45,11 @@ def columns(scene: Scene, beside: bool) -> tuple[list[Column], str]:
     left, low, right, high = box_of(folded)
     corner, wide, deep = XY(left, low), right - left, high - low
     size = min(1.0, 84 / (wide + _LEAN * deep))
-    top = max(p.level for p in scene.plates)
-    levels = list(range(top + 1))
+    levels = list(range(scene.top + 1))
     note = ""
     if len(levels) > _LEVELS:
         levels = levels[: _LEVELS // 2] + levels[-_LEVELS // 2 :]
-        note = f"{top + 1} levels; the lowest {_LEVELS // 2} and the highest {_LEVELS // 2} are shown."
+        note = f"{scene.top + 1} levels; the lowest {_LEVELS // 2} and the highest {_LEVELS // 2} are shown."
     count = -(-len(levels) // _LEVELS_A_COLUMN)
     each = -(-len(levels) // count)
     span = (wide + _LEAN * deep) * size
@@ -66,8 +65,7 @@ def draw_column(canvas: Canvas, scene: Scene, column: Column) -> None:
     """The levels of a column, the footprint of the folded sheet under each, folds between them as upright ties."""
     paper, s = FoldedPaper.folded(scene), scene.subdivision
     hull = hull_of(paper.places, beside)
-    top = max(p.level for p in scene.plates)
-    home = {f: plate.level for plate in scene.plates for f in plate.faces}
+    top, home = scene.top, scene.level_of
     ties = [e for e in s.edges if e.is_fold and home[e.left] != home[e.right]]
     for level in column.levels:
         at = column.seen(level)

@@ -46,7 +46,7 @@ def pictures(subject: Subject, scene: Scene, high: float = _SMALL) -> Flowable:
     half = subject.wide / 2 - 3
     area = 0.0, _CAPTION, half, high
     drawn = [PageDrawing(half, high + _CAPTION + 2, partial(_what_comes_out, scene, area))]
-    if scene.folded is not None and scene.has_layers:
+    if scene.has_layers:
         drawn.append(PageDrawing(half, high + _CAPTION + 2, partial(_folded, scene, area)))
     return table([drawn], [half + 3] * len(drawn))
 

@@ -26,6 +26,7 @@ from verify.show.page import (
     mean_of,
     middle_of,
     offset,
+    scaled,
     shifted,
 )
 from verify.show.paper import FoldedPaper, draw_paper
@@ -68,8 +69,7 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True
         write_sides(pen, scene, labels, ends, 2.5)
     folded = scene.result.carried
     if folded is not None and folded.recipe.along is not None:
-        times = scene.magnified
-        step = _Step(pen, scene, folded, len(folded.done), lambda p: at(XY(p.x * times, p.y * times)))
+        step = _Step(pen, scene, folded, len(folded.done), lambda p: at(scaled(scene.magnified, p)))
         step.write_marks(folded.recipe.along.marks, labels)
     write_layer_counts(pen, scene, labels, at)
 

@@ -28,7 +28,7 @@ from verify.show.handout.pages import (
     text_width,
 )
 from verify.show.handout.steps import SEEN_THROUGH
-from verify.show.handout.subject import Subject
+from verify.show.handout.subject import Subject, true_scale
 from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
 from verify.show.handout.tiles import MOST_TILES, OVERLAP
@@ -229,9 +229,8 @@ def _from_to(pages: Sequence[int]) -> str:
 
 def _size(scene: Scene) -> tuple[float, float]:
     """Of the sheet, in millimetres."""
-    left, low, right, high = box_of(scene.flat)
-    factor = float(1 / scene.scale)
-    return (right - left) * factor, (high - low) * factor
+    left, low, right, high = box_of(map(true_scale(scene), scene.flat))
+    return right - left, high - low
 
 
 def _printing(printed: Mapping[str, Subject]) -> Iterator[str]:

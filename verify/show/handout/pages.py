@@ -55,20 +55,19 @@ def height_of(flowable: Flowable, wide: float) -> float:
 class _Canvas(Canvas):
     """A canvas without any font that is not embedded, and the words that the head of its pages says."""
 
+    drawn = True
+
     def __init__(self, filename: Any, **options: Any) -> None:
         options["initialFontName"] = REGULAR
         options["invariant"] = 1
         super().__init__(filename, **options)
         self.running = ("", "", "")
-        self.drawn = True
 
 
 class _Blank(_Canvas):
     """A canvas on which no drawing is made."""
 
-    def __init__(self, filename: Any, **options: Any) -> None:
-        super().__init__(filename, **options)
-        self.drawn = False
+    drawn = False
 
 
 def numbered(story: list[Flowable], paper: PaperName) -> None:
@@ -135,9 +134,9 @@ class Running(Flowable):
         canvas.running = self.words
         self.page = canvas.getPageNumber()
         if self.bookmark:
-            key = f"document-{self.canv.getPageNumber()}"
-            self.canv.bookmarkPage(key)
-            self.canv.addOutlineEntry(self.words[0][:200], key, 0)
+            key = f"document-{self.page}"
+            canvas.bookmarkPage(key)
+            canvas.addOutlineEntry(self.words[0][:200], key, 0)
 
 
 class PageDrawing(Flowable):
@@ -152,11 +151,10 @@ class PageDrawing(Flowable):
 
     def draw(self) -> None:
         canvas: Any = self.canv
-        if not canvas.drawn:
-            return
-        pen = Pen(canvas)
-        with pen.moved(0, 0):
-            self.draw_with(pen)
+        if canvas.drawn:
+            pen = Pen(canvas)
+            with pen.moved(0, 0):
+                self.draw_with(pen)
 
 
 def markup(words: str, font: str = REGULAR) -> str:

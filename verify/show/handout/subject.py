@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from types import MappingProxyType
 
@@ -15,7 +15,7 @@ from verify.exact.plane import around
 from verify.pattern.limits import Progress
 from verify.pattern.source import printable
 from verify.show.handout.pages import PaperName, Running, text_width
-from verify.show.page import XY
+from verify.show.page import At, scaled
 from verify.show.scene import Scene, runs, scene_of, title_of
 from verify.tasks.certify import Result
 from verify.words.crease_words import crease_words
@@ -156,11 +156,6 @@ def _near_creases(message: str, panel: str, numbers: Mapping[str, int]) -> str:
     return f"{before}, near crease {number}" if number else message
 
 
-def true_scale(scene: Scene) -> Callable[[XY], XY]:
+def true_scale(scene: Scene) -> At:
     """A place of the scene's page in millimetres of paper."""
-    factor = float(1 / scene.scale)
-
-    def at(p: XY) -> XY:
-        return XY(p.x * factor, p.y * factor)
-
-    return at
+    return partial(scaled, float(1 / scene.scale))
