@@ -28,7 +28,8 @@ from verify.pattern.limits import Limits
 from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.write import write
-from verify.tasks.construct import Constructed, Prefer, construct
+from verify.tasks.construct import construct
+from verify.tasks.construct_found import Constructed, Prefer
 
 PENNANT = """format = "creaseproof-pattern/1"
 title = "Pennant"
@@ -295,7 +296,7 @@ def test_a_pattern_that_cannot_be_written_down_is_no_mistake_in_the_drawing(
     def too_long(*_: object) -> None:
         raise Malformed("drawing.svg", "points.c1", "found 4586 characters", "4000 at most")
 
-    monkeypatch.setattr("verify.tasks.construct.certify_folded", too_long)
+    monkeypatch.setattr("verify.tasks.construct_search.certify_folded", too_long)
     (tmp_path / "sail.toml").write_text(SAIL)
     made = run("construct", tmp_path / "sail.toml", "-o", tmp_path / "out.toml", "--tries", 1)
     assert made.exit_code == 3
@@ -361,8 +362,8 @@ def test_hardly_any_time_is_a_limit_and_no_mistake(seconds: float) -> None:
 
 def test_lines_to_blame_are_drawn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Perpendiculars followed for one step only do not end: the drawing holds the lines named, and their names."""
-    monkeypatch.setattr("verify.tasks.construct.MOST_STEPS", 1)
-    monkeypatch.setattr("verify.tasks.construct.MANY_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct_search.MOST_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct_search.MANY_STEPS", 1)
     path = tmp_path / "rectangle.toml"
     path.write_text(SAIL.replace("[0, 30]", "[40, 20]").replace("[10, 40]", "[0, 20]").replace('"c"]]', '"c", "d"]]'))
     picture = tmp_path / "blamed.svg"
@@ -409,8 +410,8 @@ def test_lines_of_a_contradiction_are_named_and_drawn(tmp_path: Path, monkeypatc
 
 def test_lines_to_blame_have_the_names_of_the_drawing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """An outline with an id and one without: that has its line in the file."""
-    monkeypatch.setattr("verify.tasks.construct.MOST_STEPS", 1)
-    monkeypatch.setattr("verify.tasks.construct.MANY_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct_search.MOST_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct_search.MANY_STEPS", 1)
     path = tmp_path / "windows.svg"
     path.write_text(
         '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60" fill="none">'

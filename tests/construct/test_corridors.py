@@ -29,7 +29,7 @@ from verify.folding.stack import LayerOrder
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.tasks import construct as task
+from verify.tasks import construct_search as task
 from verify.tasks.construct import construct
 
 
@@ -143,14 +143,14 @@ def test_where_a_perpendicular_runs_another_way_the_shape_is_another() -> None:
 
 def test_of_figures_of_one_shape_that_fold_one_is_tried(monkeypatch: pytest.MonkeyPatch) -> None:
     tried: list[Hashable] = []
-    search = task._Search.tried
+    search = task.Search.tried
 
-    def noted(self: task._Search, one: task._Ready, share: float) -> list[task._Found]:
+    def noted(self: task.Search, one: task.Ready, share: float) -> list[task.Found]:
         found = search(self, one, share)
         tried.extend([one.construction.shape] * bool(found))
         return found
 
-    monkeypatch.setattr(task._Search, "tried", noted)
+    monkeypatch.setattr(task.Search, "tried", noted)
     outlines = [(33, 125), (34, 63), (58, 56), (87, 71)], [(87, 54), (25, 57), (31, 25)]
     assert construct(target(*outlines, sheet=[(0, 0), (112, 0), (112, 150), (0, 150)])).verdict == "certified"
     assert tried

@@ -302,8 +302,8 @@ def test_perpendiculars_that_are_not_followed_to_their_end(monkeypatch: pytest.M
         frozenset(side) for side in zip(corners, corners[1:] + corners[:1], strict=True)
     }
     assert endless.value.lines
-    monkeypatch.setattr("verify.tasks.construct.MOST_STEPS", 1)
-    monkeypatch.setattr("verify.tasks.construct.MANY_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct_search.MOST_STEPS", 1)
+    monkeypatch.setattr("verify.tasks.construct_search.MANY_STEPS", 1)
     made = construct(target(RECTANGLE))
     assert (made.verdict, made.blamed) == ("undecided", endless.value.lines)
     assert "–".join(made.blamed[0]) in made.reason
@@ -398,7 +398,7 @@ def test_a_limit_of_the_certificate_is_told(monkeypatch: pytest.MonkeyPatch) -> 
     def in_few_faces(document: Document, _: object, limits: Limits, __: object) -> verify.Result:
         return verify.certify(document, replace(limits, faces=3))
 
-    monkeypatch.setattr("verify.tasks.construct.certify_folded", in_few_faces)
+    monkeypatch.setattr("verify.tasks.construct_search.certify_folded", in_few_faces)
     found = construct(target(SQUARE), exact=True)
     assert found.verdict == "undecided"
     assert "undecided: the limit faces = 3 was reached" in found.reason

@@ -24,8 +24,8 @@ from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import load_any
-from verify.tasks.construct import _Search as Search
 from verify.tasks.construct import construct
+from verify.tasks.construct_search import Search, Wanted
 
 # half a star and its mirror image, turned and rounded
 TURNED = [
@@ -93,7 +93,7 @@ def test_perpendiculars_are_followed_farther_where_they_were_made_to_end(monkeyp
         followed.append(most_steps)
         return Construction(figure, limits, most_steps)
 
-    monkeypatch.setattr("verify.tasks.construct.Construction", construction)
+    monkeypatch.setattr("verify.tasks.construct_search.Construction", construction)
     monkeypatch.setattr(Search, "made", lambda *_: None)
     construct(target(TURNED))
     assert followed.count(MANY_STEPS) == 1
@@ -134,7 +134,8 @@ def test_figures_that_are_quickly_made_are_looked_at_unless_the_slow_one_is_wort
     monkeypatch.setattr(Search, "ready", lambda _, some: asked.append([*some]) or [])
     _, later = trials(figure(HAND_DRAWN), None, None, False)
     near: list[Any] = [SimpleNamespace(folds=n) for n in folds]
-    assert Search(figure(HAND_DRAWN), 1, "folds", Limits(), None, False).farther(later, near) == []
+    wanted = Wanted(1, "folds", False, None, None, Limits(), None, False)
+    assert Search(figure(HAND_DRAWN), wanted).farther(later, near) == []
     slow = [trial for trial in later if trial.slow]
     assert len(slow) == 2
     assert asked == [[slow[number]], [trial for trial in later if not trial.slow]]

@@ -20,7 +20,8 @@ from verify.construct.snapping import Snapped
 from verify.construct.turned import turned
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.tasks.construct import Constructed, construct
+from verify.tasks.construct import construct
+from verify.tasks.construct_found import Constructed
 
 # a stroke under 45°, ten units wide, and its mirror image, to two decimals
 CHEVRON = [("30", "50"), ("37.07", "57.08"), ("60", "34.14"), ("82.93", "57.06"), ("90.01", "50"), ("60", "20")]

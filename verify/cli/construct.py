@@ -18,10 +18,11 @@ from verify.construct.joining import joined_ends
 from verify.construct.recipes.stars import stars_near
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
-from verify.tasks.construct import TRIES, Constructed, Prefer, construct
+from verify.tasks.construct import TRIES, construct
+from verify.tasks.construct_found import Constructed, Prefer
 from verify.tasks.explain import summary_at
 from verify.tasks.recipe import hopeful
-from verify.words.findings import Finding, answer, counted
+from verify.words.findings import Finding, answer, counted, enumerated
 from verify.words.target_advice import advice_on_target
 
 _MANY = 24  # folds: more than hands like to bring in together (our own choice, no source)
@@ -68,6 +69,12 @@ prefer_option = click.option(
     type=Amount("mm", 1000, instead=" (--exact moves nothing)"),
     help="Move the target by at most this, in mm, where less comes to nothing. [default: 1 % of its extent]",
 )
+@click.option(
+    "--edges",
+    is_flag=True,
+    help="Also try sheets that end at sides of the figure, which then need no cut; take the one that needs the fewest "
+    "folds (or with --prefer the best).",
+)
 @join_option
 @click.option(
     "--blame",
@@ -89,6 +96,7 @@ def construct_command(
     exact: bool,
     snap: Fraction | None,
     nudge: Fraction | None,
+    edges: bool,
     join: Fraction,
     blame: Path | None,
     seconds: float,
@@ -117,12 +125,13 @@ def construct_command(
             exact=exact,
             snap_mm=snap,
             nudge_mm=nudge,
+            edges="fewer" if edges else "never",
             limits=Limits(seconds=seconds),
             progress=progress,
             best_on_interrupt=True,
         )
     if made.result is not None:
-        outputs.write_document(output, made.pattern, _moved(made))
+        outputs.write_document(output, made.pattern, [*_sheet(made), *_moved(made)])
         outputs.write_certificate(certificate, made.result.certificate)
     if blame is not None and made.blamed:
         from verify.show.blamed import blamed_svg  # seldom needed
@@ -141,6 +150,9 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None, as_
     """What is said; `as_usual`: no option said how far the figure may move."""
     if made.result is None or made.proposal is None:
         yield f"{made.verdict}: {target}: {_reason(made)}"
+        if made.sheets:
+            sheets = counted(made.sheets, "sheet")
+            yield f"  nor was one found for a sheet that ends at sides of the figure ({sheets} tried)"
         if made.blamed:
             yield (
                 f"  the lines to blame are drawn in {blame}" if blame else "  --blame FILE.svg draws the lines to blame"
@@ -151,6 +163,9 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None, as_
     yield from summary_at(made.result, output)
     counts = f"{counted(proposal.folds, 'fold edge')}, {counted(proposal.layers, 'layer')} at the cut"
     yield f"  {counts}: {_of_sets(made)}"
+    if made.edges:
+        unmoved = counted(made.unmoved, "fold edge") + " were" if made.unmoved else "no pattern was"
+        yield f"  this pattern is for less paper, since for the drawing as it is {unmoved} found: {_sheet(made)[0]}"
     saved = f" (where it is, about {made.as_drawn} fold edges: --exact)" if made.as_drawn > proposal.folds else ""
     yield from (f"  {moved}{saved}" for moved in _moved(made))
     if as_usual and any(f.kind == "short-crease" for f in made.result.warnings):
@@ -179,6 +194,11 @@ def _moved(made: Constructed) -> Iterator[str]:
         farthest = made.moved.moves[0]
         far = f"{made.moved.greatest:.3g} {made.document.unit}, {made.document.told(farthest.name)} the farthest"
         yield f"the figure was moved by at most {far}, {made.why}"
+
+
+def _sheet(made: Constructed) -> list[str]:
+    """On which edges the sheet ends at the figure, if it does."""
+    return [f"the sheet ends at the figure on the {enumerated(made.edges)}"] if made.edges else []
 
 
 def _of_sets(made: Constructed) -> str:
@@ -213,5 +233,7 @@ def keys(path: str, made: Constructed) -> dict[str, Any]:
         "moved": moved,
         "moved_points": points,
         "moved_why": made.why,
+        "edges": list(made.edges),
+        "sheets": made.sheets,
         "blamed": [list(line) for line in made.blamed],
     }

@@ -35,7 +35,7 @@ from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import documents_in, printable
 from verify.tasks.certify import Result
-from verify.tasks.construct import Constructed
+from verify.tasks.construct_found import Constructed
 from verify.tasks.letters import LetterMade, form_of, height_that_fits, letter_recipes, named, sheet_names, word_height
 from verify.tasks.letters import letters as run_letters
 from verify.words.findings import answer, counted, listed

@@ -22,7 +22,8 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.certify import Result, certify
-from verify.tasks.construct import TRIES, Constructed, Prefer, construct
+from verify.tasks.construct import TRIES, construct
+from verify.tasks.construct_found import Constructed, Prefer
 from verify.tasks.recipe import recipe
 from verify.tasks.recipe_found import RecipeFound
 
