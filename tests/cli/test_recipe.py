@@ -142,6 +142,26 @@ def test_the_sheet_may_end_at_sides_of_the_figure(tmp_path: Path) -> None:
     assert run("recipe", drawing, "--margin", "5", "--edges").output.startswith("certified: ")
 
 
+def test_a_figure_that_needs_no_fold_names_the_commands_for_it(tmp_path: Path) -> None:
+    """A line from edge to edge of the sheet, and a corner of it: both are certified flat, and printed, as they are."""
+    drawing, document = tmp_path / "band.svg", tmp_path / "band.toml"
+    border = "--line", "stroke=red:border"
+    sides = 'M0 0H60V60H0Z" fill="none" stroke="red"/><path d="'
+    drawing.write_text(SVG.replace('polygon points="10,10 50,10 50,50 10,50', f'path d="{sides}M0 10 60 50'))
+    done = run("recipe", drawing, *border)
+    assert done.exit_code == 3
+    assert done.output.splitlines()[-2:] == [
+        "  none: the figure lies on one line: cut, without any fold",
+        f"  `creaseproof import {drawing} -o DOCUMENT`, with the same options, writes a document that certify proves "
+        "and handout prints",
+    ]
+    assert run("import", drawing, *border, "-o", document).exit_code == 0
+    told = run("recipe", document).output.splitlines()[-1]
+    assert told == f"  `creaseproof certify {document}` proves that, `creaseproof handout` prints the sheet"
+    assert run("certify", document).output.startswith("certified: ")
+    assert run("handout", document, "-o", tmp_path / "band.pdf").output.startswith("certified: ")
+
+
 def test_no_sheet_helps(tmp_path: Path) -> None:
     """A bolt with paper all round has no recipe (a theorem); none was found where its top or all of its box is the
     sheet's edge.

@@ -214,7 +214,7 @@ class Export:
         """The closed walk over triangles: the first, the number of steps, for each the edge and the next triangle."""
         refutation = self.certificate["refutation"]
         faces, edges = refutation["walk"], [frozenset(edge) for edge in refutation["edges"]]
-        sides = [[frozenset(pair) for pair in pairwise([*t[:3], t[0]])] for t in triangles]
+        sides = [[frozenset(pair) for pair in around(t[:3])] for t in triangles]
 
         def beside(face: int, edge: frozenset[int]) -> int:
             found = [n for n, t in enumerate(triangles) if t[4] == face and edge in sides[n]]
@@ -298,7 +298,7 @@ class Export:
             vertex = {self._flat[v]: v for v in walk}
             corners = [vertex[Point(*(numbers[text] for text in points[name]))] for name in loop]
             ring = [*walk, *walk]
-            for start, end in pairwise([*corners, corners[0]]):
+            for start, end in around(corners):
                 first = ring.index(start)
                 last = ring.index(end, first + 1)
                 sides.append(ring[first : last + 1])
@@ -307,8 +307,7 @@ class Export:
     def _vertices(self, sides: Sequence[Sequence[int]]) -> list[int]:
         """The vertex of each named point, in the order of the statement; 0 for a point that no line names."""
         document, at = self.document, dict[str, int]()
-        loops = [(*loop, loop[0]) for loop in (document.outline, *document.holes)]
-        lines = [pair for loop in loops for pair in pairwise(loop)]
+        lines = [side for loop in (document.outline, *document.holes) for side in around(loop)]
         lines += [(crease.start, crease.end) for crease in document.creases] + list(document.target_lines())
         chains = [*sides, *self.certificate["chains"]["creases"], *self.certificate["chains"]["target"]]
         for (a, b), chain in zip(lines, chains, strict=True):
@@ -323,7 +322,7 @@ class Export:
             return [list(snip) for snip in self.certificate["cut"]["snips"]]
         border = set[frozenset[int]]()
         for face in self.certificate["faces"]:
-            for pair in pairwise([*face, face[0]]):
+            for pair in around(face):
                 border ^= {frozenset(pair)}
         edges = [(u, v) for chain in self.certificate["chains"]["target"] for u, v in pairwise(chain)]
         return [list(edge) for edge in edges if frozenset(edge) not in border][:1]

@@ -6,7 +6,7 @@ Untrusted: whatever stands here, the checker decides.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import combinations, pairwise
+from itertools import combinations
 from math import floor
 from typing import Any
 
@@ -23,8 +23,10 @@ class NoCut:
     def __init__(self, triangles: Sequence[Triangle], images: Sequence[Point], target: Iterable[Edge]) -> None:
         self.triangles, self.at = triangles, images
         self.beside: dict[frozenset[int], list[int]] = {}
+        self.of_face: dict[int, list[int]] = {}
         for n, t in enumerate(triangles):
-            for pair in pairwise([*t[:3], t[0]]):
+            self.of_face.setdefault(t[4], []).append(n)
+            for pair in around(t[:3]):
                 self.beside.setdefault(frozenset(pair), []).append(n)
         self.target = {frozenset(edge) for edge in target}
 
@@ -48,7 +50,7 @@ class NoCut:
         seen, steps = {0}, list[tuple[int, int, int, int]]()
         for here in (waiting := [0]):
             t = self.triangles[here]
-            for u, v in pairwise([*t[:3], t[0]]):
+            for u, v in around(t[:3]):
                 for n in self.beside[frozenset((u, v))]:
                     if n not in seen:
                         seen.add(n)
@@ -67,9 +69,12 @@ class NoCut:
             return [], [], [value]
         if name == "edge":
             return [], [tuple(value)], []
-        own = [n for n, t in enumerate(self.triangles) if t[4] == value]
-        within = [(min(pair), max(pair)) for pair, sides in self.beside.items() if len({*sides} & {*own}) == 2]
-        return own, within, []
+        return self.of_face[value], self._diagonals(value), []
+
+    def _diagonals(self, face: int) -> list[Edge]:
+        """The edges between two triangles of a face."""
+        own = {*self.of_face[face]}
+        return [(min(pair), max(pair)) for pair, sides in self.beside.items() if len(own & {*sides}) == 2]
 
     def _all(self) -> tuple[list[int], list[Edge], list[int]]:
         raw = {vertex for pair, sides in self.beside.items() if len(sides) == 1 for vertex in pair}

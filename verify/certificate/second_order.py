@@ -28,9 +28,6 @@ class NoOrderProof(NoCut):
         self.mountains = {frozenset(edge) for edge in mountains}
         self.reasons: list[list[Item]] = []
         self.clauses: list[Clause] = []
-        self.of_face: dict[int, list[int]] = {}
-        for n, t in enumerate(triangles):
-            self.of_face.setdefault(t[4], []).append(n)
 
     def items(self, refutation: Mapping[str, Any], snips: int | None = None) -> Iterator[object]:
         """The kind, a tree over the triangles, what lies over what, reasons, and steps with the clauses they use."""
@@ -137,10 +134,6 @@ class NoOrderProof(NoCut):
         raise ValueError(f"faces {f}, {g}, {h} have no common place")
 
     # ---- the triangles of two faces ----
-
-    def _diagonals(self, face: int) -> list[Edge]:
-        own = {*self.of_face[face]}
-        return [(min(pair), max(pair)) for pair, sides in self.beside.items() if len(own & {*sides}) == 2]
 
     def _keep_one_order(self, f: int, g: int) -> None:
         """Reasons that all triangles of two faces that lie over one another have one order."""

@@ -113,8 +113,7 @@ def construct_command(
     outputs = Outputs([target, *drawn.files], force=force)
     outputs.expect(output, PATTERN)
     certificate = outputs.expect_certificate(certificate, output)
-    if blame is not None:
-        outputs.expect(blame, SVG)
+    outputs.expect(blame, SVG)
     document = drawn.read_target(target, round_turns=not exact)
     document = joined_ends(document, join / IN_MM[document.unit])
     with reporting(target) as progress:

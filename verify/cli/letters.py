@@ -15,16 +15,7 @@ from verify.cli.construct import keys, prefer_option, tries_option
 from verify.cli.drawing import Size, extents, word_size
 from verify.cli.frame import EXIT, json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Length, given_of
-from verify.cli.output import (
-    CERTIFICATE,
-    DOCUMENT,
-    PATTERN,
-    PDF,
-    Outputs,
-    force_option,
-    output_option,
-    to_print,
-)
+from verify.cli.output import DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, to_print
 from verify.cli.output import Kind as FileKind
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
 from verify.construct.letterforms.plain import LETTERS
@@ -170,7 +161,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         said.append(to_print(handout, pdf))
     documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
     keys = answer(worst, documents=documents, height=float(height), sheet=sheet, notes=notes)
-    cells = [(one.verdict, name, *_counts(one), _what(one), _warnings(one)) for name, one in rows]
+    cells = [(one.verdict, name, *_counts(one), _what(one), _warnings(one.result)) for name, one in rows]
     heads = ("verdict", "sheet", "folds", "layers", "what", "warnings")
     tell(keys, (f"  {words}" for words in said), as_json, (heads, cells))
     return worst
@@ -281,8 +272,8 @@ def _counts(one: LetterMade) -> tuple[str, str]:
     return (str(one.folds), str(one.result.layers_met)) if one.result is not None else ("", "")
 
 
-def _warnings(one: LetterMade) -> str:
-    return warned(f.kind for f in one.result.warnings) if one.result is not None else ""
+def _warnings(result: Result | None) -> str:
+    return warned(f.kind for f in result.warnings) if result is not None else ""
 
 
 def _too_much(sheets: Iterable[tuple[str, Result | None]]) -> list[str]:
@@ -332,17 +323,15 @@ def _how_large(documents: Iterable[Document]) -> list[str]:
         return []
     sheets, targets = zip(*found, strict=True)
     (wide, high), (width, height) = (map(max, zip(*sizes, strict=True)) for sizes in (targets, sheets))
-    sheets_are = (
-        f"the sheets up to {width:g} × {height:g} mm" if (width, height) != (wide, high) else "as are the sheets"
-    )
-    return [f"what is cut out is up to {wide:g} × {high:g} mm, {sheets_are}"]
+    larger = f"the sheets up to {width:g} × {height:g} mm" if (width, height) != (wide, high) else "as are the sheets"
+    return [f"what is cut out is up to {wide:g} × {high:g} mm, {larger}"]
 
 
 def _row(name: str, made: Constructed) -> tuple[str, ...]:
     layers = str(made.proposal.layers) if made.proposal else ""
     hands = to_make(made.result.hands) if made.result is not None else ""
-    warnings = warned(f.kind for f in made.result.warnings) if made.result is not None else ""
-    return made.verdict, name, layers, hands, str(made.tried), made.reason or made.document.title, warnings
+    what = made.reason or made.document.title
+    return made.verdict, name, layers, hands, str(made.tried), what, _warnings(made.result)
 
 
 class _Folder:
@@ -352,10 +341,11 @@ class _Folder:
 
     def __init__(self, output: Path, names: Iterable[str], kind: FileKind, force: bool) -> None:
         self.outputs = Outputs(force=force)
-        self.places = {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name in names}
-        for document, certificate in self.places.values():
+        self.places: dict[str, tuple[Path, Path | None]] = {}
+        for name in names:
+            document = output / f"{name}.toml"
             self.outputs.expect(document, kind, folder=True)
-            self.outputs.expect(certificate, CERTIFICATE, folder=True)
+            self.places[name] = document, self.outputs.expect_certificate(output, document, several=True)
         mine = {document for document, _ in self.places.values()}
         found = [printable(str(path.relative_to(output))) for path in documents_in(output) if path not in mine]
         held = f"{printable(str(output))} holds documents that are not of this word: {listed(found, _NAMED)}"

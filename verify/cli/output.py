@@ -97,10 +97,13 @@ class Outputs:
         self._expected: dict[Path, tuple[Kind, bool]] = {}
         self._real: set[Path] = set()
 
-    def expect(self, path: Path, kind: Kind, *, folder: bool = False) -> None:
-        """Refuse now, before the work is done, what `write` would refuse. `folder`: a folder was asked for, and is made
-        when the file is written, if it is not there; else the file's own folder must be.
+    def expect(self, path: Path | None, kind: Kind, *, folder: bool = False) -> None:
+        """Refuse now, before the work is done, what `write` would refuse; nothing where there is no path. `folder`: a
+        folder was asked for, and is made when the file is written, if it is not there; else the file's own folder must
+        be.
         """
+        if path is None:
+            return
         real = self._allowed(path, kind, folder)
         if real in self._real:
             raise CommandFailed(f"{_said(path)}: found two outputs with this name; expected different names")
@@ -204,4 +207,4 @@ def to_print(path: Path, pdf: bytes, true_size: bool = True) -> str:
     found = re.search(rb"/Count ([0-9]+) /Kids", pdf)
     pages = f", {counted(int(found[1]), 'page')}" if found else ""
     how = "; print at 100 % and measure the ruler" if true_size else ""
-    return f"written to {printable(str(path))}{pages}{how}"
+    return f"written to {_said(path)}{pages}{how}"

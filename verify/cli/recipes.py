@@ -46,8 +46,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
     Without a target the outline that the cut gives is the result, and the target of the pattern that -o writes.
     """
     outputs = Outputs([recipe], force=force)
-    if output is not None:
-        outputs.expect(output, PATTERN)
+    outputs.expect(output, PATTERN)
     certificate = outputs.expect_certificate(certificate, recipe)
     document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
     with reporting(recipe) as progress:

@@ -113,8 +113,7 @@ def recipe_command(
         if asked is not None:
             raise click.UsageError(f"{option} {does}, and --tell speaks of it as it is: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
-    if output is not None:
-        outputs.expect(output, RECIPE)
+    outputs.expect(output, RECIPE)
     certificate = outputs.expect_certificate(certificate, output or target)
     document = drawn.read_target(target, of_recipes=True)
     document = joined_ends(document, join / IN_MM[document.unit])
@@ -147,6 +146,8 @@ def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: 
     """The commands that may find folds, or better ones: thicker ones, or more than the `folds` that were allowed, or of
     a figure near one that has none, or hard ones.
     """
+    if found.needs_no_fold:
+        return [f"  {_without_folds(target)}"]
     thick, layers = found.too_thick
     command = f"`creaseproof recipe {quote(target)}"
     said = [f"  {command} --layers {layers}` takes one of these"] if thick else []
@@ -165,6 +166,14 @@ def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: 
     if found.verdict == "undecided" and sheets == "never" and next(at_edges(found.document), None) is not None:
         said.append(f"  {command} --edges` also lets the sheet end at sides of the figure, which then need no cut")
     return said if near or too_few else [*said, *_near_it(found, target)]
+
+
+def _without_folds(target: str) -> str:
+    """The commands for a figure that needs no fold."""
+    if target.lower().endswith(".svg"):
+        read = f"`creaseproof import {quote(target)} -o DOCUMENT`, with the same options,"
+        return f"{read} writes a document that certify proves and handout prints"
+    return f"`creaseproof certify {quote(target)}` proves that, `creaseproof handout` prints the sheet"
 
 
 def _near_it(found: RecipeFound, target: str) -> list[str]:
@@ -193,7 +202,7 @@ def _lines(
             yield "  that is proved for recipes of any length (proofs/theory/searching.md), though not by the kernel"
         yield from (f"  {line}" for line in found.further())
         yield from further
-        if found.verdict == "undecided":
+        if found.verdict == "undecided" and not found.needs_no_fold:
             yield "  `creaseproof construct` makes a pattern to crease and collapse at once"
         if found.tried:
             yield "  what was tried:"

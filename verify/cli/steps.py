@@ -58,8 +58,7 @@ def steps_command(
     certified.
     """
     outputs = Outputs([pattern], force=force)
-    if output is not None:
-        outputs.expect(output, RECIPE)
+    outputs.expect(output, RECIPE)
     certificate = outputs.expect_certificate(certificate, output or pattern)
     with reporting(pattern) as progress:
         found = run_steps(pattern, model=model, states=states, limits=Limits(seconds=seconds), progress=progress)

@@ -57,10 +57,11 @@ def sweep_command(
     is the worst one: 0 all certified, 1 refuted, 2 malformed, 3 undecided, 4 unsupported, 70 internal error.
     """
     outputs = Outputs([path for path in paths if path.is_file()], force=force)
-    journal = output / JOURNAL if output is not None else None
-    if output is not None and journal is not None:
+    journal = None
+    if output is not None:
         for name, kind in _OWN.items():
             outputs.expect(output / name, kind, folder=True)
+        journal = output / JOURNAL
         if fresh and journal.exists():
             outputs.write(journal, "")
     listed = tasks(paths, seconds)

@@ -157,20 +157,18 @@ def _star(ways: Sequence[Point]) -> Document:
 
 
 @composite
-def vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -> Document:
-    """One vertex of the given degree (default: 2 to 8) in the middle of a square, any angles, each fold either way."""
-    n = degree if degree is not None else draw(st.integers(2, 8))
+def vertices(draw: DrawFn, near: bool = False) -> Document:
+    """One vertex of degree 2 to 8 in the middle of a square, any angles, each fold either way."""
+    n = draw(st.integers(2, 8))
     ways = _around(draw(st.lists(directions(near), min_size=n, max_size=n, unique=True)))
     assume(len(ways) == n)
     return _star(ways)
 
 
 @composite
-def flat_vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -> Document:
-    """One vertex whose alternate angles add up to 180° (Kawasaki–Justin), of even degree (default: 4 to 8), each fold
-    either way.
-    """
-    n = degree if degree is not None else 2 * draw(st.integers(2, 4))
+def flat_vertices(draw: DrawFn, near: bool = False) -> Document:
+    """One vertex whose alternate angles add up to 180° (Kawasaki–Justin), of degree 4, 6 or 8, each fold either way."""
+    n = 2 * draw(st.integers(2, 4))
     ways = _completed(draw(st.lists(directions(near), min_size=n - 1, max_size=n - 1, unique=True)))
     if ways is None or len(ways) != n:
         reject()
@@ -178,15 +176,15 @@ def flat_vertices(draw: DrawFn, near: bool = False, degree: int | None = None) -
 
 
 @composite
-def strips(draw: DrawFn, near: bool = False, most: int = 6) -> Document:
-    """A strip of up to `most` panels, creased square across, each fold either way."""
-    return strip_of(draw(st.lists(lengths(near), min_size=2, max_size=most)))
+def strips(draw: DrawFn, near: bool = False) -> Document:
+    """A strip of up to 6 panels, creased square across, each fold either way."""
+    return strip_of(draw(st.lists(lengths(near), min_size=2, max_size=6)))
 
 
 @composite
-def maps(draw: DrawFn, near: bool = False, most: int = 3) -> Document:
-    """A map of up to `most` × `most` panels, columns and rows of any widths, each fold either way."""
-    wide, high = (draw(st.lists(lengths(near), min_size=1, max_size=most)) for _ in range(2))
+def maps(draw: DrawFn, near: bool = False) -> Document:
+    """A map of up to 3 × 3 panels, columns and rows of any widths, each fold either way."""
+    wide, high = (draw(st.lists(lengths(near), min_size=1, max_size=3)) for _ in range(2))
     document = stamps(len(wide), len(high))
     points = {
         f"p{i}{j}": texts_of(_place(sum(wide[:i], Fraction(0)), sum(high[:j], Fraction(0))))

@@ -61,6 +61,11 @@ class RecipeFound:
         return self.result.layers_met if self.result is not None else 0
 
     @property
+    def needs_no_fold(self) -> bool:
+        """Whether the figure is free once the flat sheet is cut, so that there are no folds to find."""
+        return self.shown == "none" and not self.least
+
+    @property
     def is_hard(self) -> bool:
         """Whether hands are warned of what was found."""
         return self.result is not None and any(

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from verify.pattern.subdivision import Subdivision
+from verify.pattern.subdivision import EdgeKind, Subdivision
 
 if TYPE_CHECKING:  # slow to load
     from verify.folding.conflict import Conflict, Reason
     from verify.folding.crossing import Conditions
+
+
+def edge_words(kind: EdgeKind) -> str:
+    """What an edge of a kind is called."""
+    return {"border": "the sheet's edge", "flat": "the flat line", "either": "the fold"}.get(kind, f"the {kind} fold")
 
 
 class Words:
@@ -30,9 +35,7 @@ class Words:
 
     def edge(self, number: int) -> str:
         self._spoken.append(self.subdivision.edge_name(number))
-        e = self.subdivision.edges[number]
-        kind = {"flat": "the flat line", "either": "the fold"}.get(e.kind, f"the {e.kind} fold")
-        return f"{kind} {self.subdivision.edge_name(number)}"
+        return f"{edge_words(self.subdivision.edges[number].kind)} {self.subdivision.edge_name(number)}"
 
     def two(self, number: int) -> str:
         e = self.subdivision.edges[number]

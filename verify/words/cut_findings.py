@@ -15,6 +15,7 @@ from verify.exact.plane import advance, root_float
 from verify.pattern.document import IN_MM
 from verify.pattern.drawing import Drawing
 from verify.pattern.subdivision import Subdivision, place_text
+from verify.words.conflict import edge_words
 from verify.words.findings import Finding, counted, finding, length_text, listed, piece_words, rounded
 
 _FEW = 3
@@ -115,17 +116,12 @@ def _strays(cut: Cut) -> Iterator[Finding]:
                 said |= set(e.ends)
                 yield _along_edge(s, cell.number)
             elif not faces & {e.left, e.right}:
-                yield finding("stray-crossing", [s.edge_name(cell.number)], edge=_called(s, cell.number))
+                yield finding("stray-crossing", [s.edge_name(cell.number)], edge=edge_words(e.kind))
         elif cell.number not in said:
             yield finding("stray-point", [s.name(cell.number)])
 
 
 _RANK = {"face": 0, "edge": 1, "vertex": 2}
-
-
-def _called(s: Subdivision, edge: int) -> str:
-    kind = s.edges[edge].kind
-    return {"border": "the sheet's edge", "flat": "the flat line"}.get(kind, f"the {kind} fold")
 
 
 def _along_edge(s: Subdivision, edge: int) -> Finding:
@@ -134,7 +130,7 @@ def _along_edge(s: Subdivision, edge: int) -> Finding:
     value = {"length_squared": square.text()}
     if s.edges[edge].is_auxiliary:
         return finding("stray-cut", [name], value, says="on", length=length)
-    return finding("stray-edge", [name], value, edge=_called(s, edge), length=length)
+    return finding("stray-edge", [name], value, edge=edge_words(s.edges[edge].kind), length=length)
 
 
 def _through_face(cut: Cut, face: int, near: int) -> Finding:

@@ -141,10 +141,10 @@ def listed(names: Sequence[str], most: int) -> str:
     return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
-def enumerated(words: Sequence[str]) -> str:
+def enumerated(words: Sequence[str], joined: str = "and") -> str:
     """All of a list, as one says it: left, right and top."""
     *others, last = words
-    return f"{', '.join(others)} and {last}" if others else last
+    return f"{', '.join(others)} {joined} {last}" if others else last
 
 
 def answer(verdict: str | None, *findings: Finding, **more: Any) -> dict[str, Any]:

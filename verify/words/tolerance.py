@@ -10,6 +10,7 @@ from verify.cutting.tolerance import Tolerance
 from verify.folding.steps import Folded
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import Recipe
+from verify.words.findings import enumerated, plural
 from verify.words.hands_findings import how_true
 from verify.words.step_words import step_words
 
@@ -94,8 +95,7 @@ def beside_lines(t: Tolerance, recipe: Recipe) -> Iterator[str]:
         if parts:
             steps.setdefault(" and ".join(parts), []).append(effect.step)
     for what, those in steps.items():
-        *others, last = map(str, sorted(those))
-        which = f"steps {', '.join(others)} or {last}" if others else f"step {last}"
+        which = f"{plural('step', len(those))} {enumerated(list(map(str, sorted(those))), 'or')}"
         yield f"note: a fold lies on the cut: with the slightest error in {which}, {what}; cut a hair inside the fold"
 
 
