@@ -102,6 +102,6 @@ def cut_outline(folded: Folded) -> Outline | None:
 def _stretch(folded: Folded) -> tuple[Point, Point]:
     """Two places inside the longest target edge on the folded paper: not its ends, which lie on folds."""
     s = folded.fold_map.subdivision
-    ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.is_cut]
+    ends = [s.segment(e) for e in s.edges if e.is_cut]
     a, b = max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
     return between(a, b, _WITHIN), between(b, a, _WITHIN)

@@ -137,9 +137,8 @@ class Cutter:
         """The folded line that carries the greatest length of target."""
         lengths: dict[int, float] = {}
         for e in self.target:
-            a, b = (self.s.vertices[v] for v in self.s.edges[e].ends)
             line = int(self.overlaps.edge_line[e])
-            lengths[line] = lengths.get(line, 0.0) + length(a, b)
+            lengths[line] = lengths.get(line, 0.0) + length(*self.s.segment(self.s.edges[e]))
         return max(lengths, key=lambda n: (round(lengths[n], 9), -n))
 
     def _met(self, line: int) -> list[list[int]]:

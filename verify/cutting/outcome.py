@@ -3,22 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
 from verify.exact.number import Number
-from verify.exact.plane import (
-    Point,
-    around,
-    between,
-    cross,
-    cross_vectors,
-    difference,
-    dot,
-    orientation,
-)
+from verify.exact.plane import Point, around, cross, cross_vectors, crossed, difference, dot, orientation
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
 from verify.pattern.components import chains
@@ -56,7 +47,7 @@ def outline(fold_map: FoldMap, line: FoldLine) -> Outline:
     for e in s.edges:
         if signs[e.start] == 0 and signs[e.end] == 0:
             where = along_edge if e.kind == "border" else segments
-            where.append((s.vertices[e.start], s.vertices[e.end]))
+            where.append(s.segment(e))
     for loop in s.faces:
         if min(signs[v] for v in loop) < 0 < max(signs[v] for v in loop):
             first, second = crossings(s, loop, heights)
@@ -65,14 +56,10 @@ def outline(fold_map: FoldMap, line: FoldLine) -> Outline:
     return Outline(tuple(loops), tuple(paths), tuple(along_edge))
 
 
-def crossings(s: Subdivision, loop: Sequence[int], heights: Sequence[Number] | Mapping[int, Number]) -> Iterator[Point]:
+def crossings(s: Subdivision, loop: Sequence[int], heights: Sequence[Number] | Mapping[int, Number]) -> list[Point]:
     """Where a line of the folded plane, over which vertices have these `heights`, crosses a flat face's rim. Exact."""
-    for u, v in around(loop):
-        low, high = heights[u], heights[v]
-        if not low:
-            yield s.vertices[u]
-        elif low.sign() * high.sign() < 0:
-            yield between(s.vertices[u], s.vertices[v], low / (low - high))
+    ring = crossed([s.vertices[v] for v in loop], [heights[v] for v in loop])
+    return [place for place, side, _ in ring if side == 0]
 
 
 def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
@@ -86,7 +73,7 @@ def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
     by_kind: dict[Kind, list[Segment]] = defaultdict(list)
     for e in s.edges:
         if e.kind != "border" and (e.is_fold or e.crease is not None):
-            by_kind[e.kind].append((s.vertices[e.start], s.vertices[e.end]))
+            by_kind[e.kind].append(s.segment(e))
     for kind, segments in by_kind.items():
         creases += [Crease(names.of(a), names.of(b), kind) for a, b in merged(segments)]
     loops, paths, snips = base.loops, base.paths, base.snips

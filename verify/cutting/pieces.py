@@ -47,7 +47,7 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
     for e in s.edges:
         if e.kind == "border" or e.target:
             for number, sides in Counter(part_of[f] for f in (e.left, e.right) if f >= 0).items():
-                around[number] += sides * length(s.vertices[e.start], s.vertices[e.end])
+                around[number] += sides * length(*s.segment(e))
     found = []
     for number, (part, role) in enumerate(zip(parts, roles, strict=True)):
         area = sum((polygon_area2([s.vertices[v] for v in s.faces[f]]) for f in sorted(part)), Number.of(0)) / 2

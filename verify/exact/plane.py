@@ -152,9 +152,7 @@ def segment_meeting(
         return r
     if sign_s == 0:
         return s
-    along, ahead = difference(s, r), difference(q, p)
-    share = cross_vectors(along, difference(p, r)) / cross_vectors(ahead, along)
-    return between(p, q, share)
+    return line_meeting(p, q, r, s)
 
 
 def _sides(a: Point, b: Point, p: Point, q: Point, known_p: int, known_q: int) -> tuple[int, int]:
@@ -261,6 +259,20 @@ def hull_of(places: Iterable[_Place], turn: Callable[[_Place, _Place, _Place], f
             found.append(p)
         found.pop()
     return found
+
+
+def crossed(corners: Sequence[Point], heights: Sequence[Number]) -> list[tuple[Point, int, int]]:
+    """A polygon's corners, and where sides cross height 0 (`heights`: of its corners, linear along its sides): each
+    place, the sign of its height, the number of the side that goes on. Exact.
+    """
+    signs = [h.sign() for h in heights]
+    ring = []
+    for i, (p, q) in enumerate(around(corners)):
+        j = i + 1 if i + 1 < len(corners) else 0
+        ring.append((p, signs[i], i))
+        if signs[i] * signs[j] < 0:
+            ring.append((between(p, q, heights[i] / (heights[i] - heights[j])), 0, i))
+    return ring
 
 
 def in_convex(point: Point, corners: Sequence[Point]) -> int:

@@ -9,12 +9,12 @@ from verify.exact.batch import Sides
 
 Indices = NDArray[np.intp]
 
-SLACK = 1e-13
-"""Of a segment of length 1: places within 2^-52 turn it, and move the foot of its line's perpendicular from the origin,
-by less than a hundredth of this."""
+# Of a segment of length 1: places within 2^-52 turn it, and move the foot of its line's perpendicular from the origin,
+# by less than a hundredth of this.
+_SLACK = 1e-13
 
 
-def first_on_line(sides: Sides, segments: NDArray[np.intp], slack: float = SLACK) -> Indices:
+def first_on_line(sides: Sides, segments: Indices) -> Indices:
     """For each segment (two numbers of places that differ) the number of the first on one line with it. Exact.
 
     What stands for a line in floats, whichever way round it is taken: its direction squared, as a complex number, and
@@ -23,7 +23,7 @@ def first_on_line(sides: Sides, segments: NDArray[np.intp], slack: float = SLACK
     a, b = sides.places[segments].T
     length = np.abs(b - a)
     known = length > 0  # places may differ by less than floats can tell
-    blur = np.divide(slack, length, out=np.full(len(length), np.inf), where=known)
+    blur = np.divide(_SLACK, length, out=np.full(len(length), np.inf), where=known)
     along = np.divide(b - a, length, out=np.zeros(len(a), dtype=complex), where=known)
     square = along**2
     foot = (a - square * a.conj()) / 2

@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 
 from verify.exact.batch import Sides
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, around, between, centre, cross_vectors, difference, orientation
+from verify.exact.plane import Point, advance, around, centre, cross_vectors, crossed, difference, orientation
 from verify.exact.ragged import boxes_meeting, ragged, starts_of
 from verify.folding.foldmap import FoldMap
-from verify.folding.lines import SLACK, first_on_line
+from verify.folding.lines import first_on_line
 from verify.folding.pairs import FacePairs
 from verify.pattern.subdivision import Subdivision
 
@@ -48,8 +48,6 @@ class Overlaps:
     `line_spots`: two spots of each line, which give it its direction.
     """
 
-    _slack = SLACK
-
     def __init__(self, fold_map: FoldMap) -> None:
         if not fold_map.exists:
             raise ValueError("the fold map does not exist: nothing overlaps")
@@ -74,7 +72,7 @@ class Overlaps:
         low, high = np.sort(self.edge_spots, axis=1).T
         keys, self._segment_of = np.unique(low * len(self.spot_of) + high, return_inverse=True)
         self._segments: Indices = np.stack([keys // len(self.spot_of), keys % len(self.spot_of)], axis=1)
-        chosen, line_of = np.unique(first_on_line(self._sides, self._segments, self._slack), return_inverse=True)
+        chosen, line_of = np.unique(first_on_line(self._sides, self._segments), return_inverse=True)
         self._line_ends: Indices = self._segments[chosen]
         self._segment_line: Indices = line_of
         self.line_spots: list[tuple[int, int]] = [(a, b) for a, b in self._line_ends.tolist()]
@@ -330,7 +328,7 @@ class Overlaps:
 
     @property
     def places(self) -> NDArray[np.complex128]:
-        """The spots as `exact.batch.approximate` has them."""
+        """The spots as `exact.batch.Sides.places` has them."""
         return self._sides.places
 
     def surely_inside(self, outlines: Outlines, places: NDArray[np.complex128]) -> Table:
@@ -348,7 +346,7 @@ class Overlaps:
         polygon = self._counter_clockwise(faces[0])
         for other in faces[1:]:
             polygon = clip(polygon, self._counter_clockwise(other))
-            if len(polygon) < 3:
+            if not polygon:
                 return None
         return centre(polygon)
 
@@ -375,13 +373,4 @@ def half_plane(polygon: list[Point], a: Point, b: Point) -> list[Point]:
         return []
     if min(signs) >= 0:
         return polygon
-    kept: list[Point] = []
-    for i, p in enumerate(polygon):
-        j = i - 1
-        q = polygon[j]
-        if signs[i] * signs[j] < 0:
-            t = heights[j] / (heights[j] - heights[i])
-            kept.append(between(q, p, t))
-        if signs[i] >= 0:
-            kept.append(p)
-    return kept
+    return [place for place, side, _ in crossed(polygon, heights) if side >= 0]

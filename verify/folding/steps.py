@@ -40,7 +40,6 @@ from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recip
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
 
-_HALF = 2
 # Operations on numbers that a part of the work takes, as booked before it (roughly; each costs at least so many
 # products of words).
 _OPERATION = 1_000
@@ -291,7 +290,7 @@ class _Run:
             self._book(sum((rank[g] > rank[f]) == (step.direction == "over") for g in unmoved) * _CLIP)
             for g in sorted(unmoved, key=rank.__getitem__, reverse=step.direction == "over"):
                 in_the_way = rank[g] > rank[f] if step.direction == "over" else rank[g] < rank[f]
-                if in_the_way and len(clip(part(f), part(g))) > _HALF:
+                if in_the_way and clip(part(f), part(g)):
                     raise StepRefused(self.step, "blocked", faces=(f, g), line=line)
 
     def _mark(self, step: MarkStep) -> None:

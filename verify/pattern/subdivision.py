@@ -197,6 +197,10 @@ class Subdivision:
         u, w = difference(a, b), difference(c, b)
         return float(u.x) * float(w.x) + float(u.y) * float(w.y) < 0 and orientation(a, b, c) == 0
 
+    def segment(self, edge: Edge) -> tuple[Point, Point]:
+        """Where an edge starts and ends."""
+        return self.vertices[edge.start], self.vertices[edge.end]
+
     def name(self, vertex: int) -> str:
         """A vertex as the user would call it: the point's name, or its place."""
         return self.place_name(self.vertices[vertex])

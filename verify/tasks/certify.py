@@ -18,7 +18,7 @@ from verify.cutting.hands import Hands, hands
 from verify.cutting.pieces import Piece, pieces
 from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent, bounded
-from verify.exact.plane import Point, length, root_float
+from verify.exact.plane import length, root_float
 from verify.folding.alignments import UnsupportedAlignment
 from verify.folding.conflict import Conflict, explain_conflict
 from verify.folding.crossing import crossing_conditions
@@ -355,7 +355,7 @@ class _PatternCertifier(_Certifier):
         defects = []
         for report in reports:
             if report.kawasaki is False and report.defect is not None:
-                lengths = [length(a, b) for a, b in (_ends(s, e) for e in report.folds)]
+                lengths = [length(*s.segment(s.edges[e])) for e in report.folds]
                 defects.append((abs(float(report.defect.degrees())), len(report.folds), min(lengths)))
         misses = self._misses(cutting) if cutting is not None and not defects else []
         if looks_rounded(self.texts, defects, misses):
@@ -368,7 +368,7 @@ class _PatternCertifier(_Certifier):
             return
         stuck = [r for r in reports if r.completions == 0 and r.kawasaki is not False]
         for report in stuck:
-            shortest = min(length(*_ends(s, e)) for e in report.folds)
+            shortest = min(length(*s.segment(s.edges[e])) for e in report.folds)
             # two angles differ by the turns of four folds, or of three of which one counts twice
             if not nearly_folds(report, 4 * turned_by(float(unit), shortest)):
                 return
@@ -402,11 +402,6 @@ class _PatternCertifier(_Certifier):
         what = "panels" if len(s.panels) == len(s.faces) else "parts of panels"  # which the figure's lines divide
         self.findings.append(finding("layer-order", value={"pairs": pairs}, what=what, circle=circle))
         return found
-
-
-def _ends(s: Subdivision, edge: int) -> tuple[Point, Point]:
-    start, end = s.edges[edge].ends
-    return s.vertices[start], s.vertices[end]
 
 
 class _RecipeCertifier(_Certifier):

@@ -9,12 +9,13 @@ from math import hypot
 from string import ascii_lowercase
 from typing import Any, NamedTuple
 
-from verify.construct.recipes.lines import RAW, Mirror, beyond, crossed, share_within
+from verify.construct.recipes.lines import RAW, Mirror, beyond, share_within
 from verify.construct.recipes.stack import Fold, Stack, contains, reach
 from verify.exact.plane import (
     Point,
     around,
     between,
+    crossed,
     difference,
     dot,
     in_convex,
@@ -203,7 +204,7 @@ class Aligner:
         spots = [
             _spot(stack, number, place)
             for number, layer in enumerate(stack.layers)
-            for place, side, _ in crossed(layer.face.corners, fold.height)
+            for place, side, _ in crossed(layer.face.corners, [fold.height(p) for p in layer.face.corners])
             if side == 0
         ]
         one, two = max(combinations(spots, 2), key=lambda pair: length(pair[0].image, pair[1].image))

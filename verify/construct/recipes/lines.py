@@ -7,11 +7,11 @@ lines stay in it, so that no search ever leaves its field.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, between, cross
+from verify.exact.plane import Point, around, cross, crossed
 
 Stretch = tuple[Number, Number]
 Stretches = tuple[Stretch, ...]
@@ -244,7 +244,7 @@ class Face(NamedTuple):
 
     def covers(self, line: UnitLine) -> Stretch | None:
         """The stretch of a line that the paper covers. A raw edge covers nothing that lies along it."""
-        ring = crossed(self.corners, line.height)
+        ring = crossed(self.corners, [line.height(p) for p in self.corners])
         if {-1, 1} <= {side for _, side, _ in ring}:
             ends = [line.along(place) for place, side, _ in ring if side == 0]
             return min(ends), max(ends)
@@ -255,7 +255,7 @@ class Face(NamedTuple):
 
     def split(self, fold: Mirror, crease: EdgeKey) -> tuple[Face | None, Face | None]:
         """The parts that stay and that move, the latter where it comes to lie; `crease` is the edge between them."""
-        ring = crossed(self.corners, fold.height)
+        ring = crossed(self.corners, [fold.height(p) for p in self.corners])
         sides = {side for _, side, _ in ring}
         if 1 not in sides:
             return self, None
@@ -285,17 +285,6 @@ class Face(NamedTuple):
         return Face(corners, tuple(self.edges[(n - 2 - j) % n] for j in range(n)))
 
 
-def crossed(corners: Sequence[Point], height: Callable[[Point], Number]) -> list[tuple[Point, int, int]]:
-    """A polygon's corners, and where sides cross height 0: each place, its side of that line, the side that goes on."""
-    heights = [height(p) for p in corners]
-    ring = []
-    for i, ((p, q), (h, k)) in enumerate(zip(around(corners), around(heights), strict=True)):
-        ring.append((p, h.sign(), i))
-        if h.sign() * k.sign() < 0:
-            ring.append((between(p, q, h / (h - k)), 0, i))
-    return ring
-
-
 def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, Number] | None:
     """From which to which share of the way from a to b lies in a convex polygon (counter-clockwise, border counted);
     None if none does.
@@ -314,4 +303,5 @@ def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, 
 
 def beyond(corners: Sequence[Point], fold: Mirror) -> list[Point]:
     """The part of a convex polygon on the moving side of a fold, its border counted."""
-    return [place for place, side, _ in crossed(corners, fold.height) if side >= 0]
+    ring = crossed(corners, [fold.height(p) for p in corners])
+    return [place for place, side, _ in ring if side >= 0]

@@ -14,11 +14,11 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
-from verify.construct.recipes.lines import Ink, Mirror, UnitLine, beyond, bisectors, crossed, share_within
+from verify.construct.recipes.lines import Ink, Mirror, UnitLine, beyond, bisectors, share_within
 from verify.construct.recipes.ruled_out import margin_all_round, mirror_lines
 from verify.construct.recipes.start import Start
 from verify.exact.number import Number
-from verify.exact.plane import Point, between, difference, dot, hull_of, in_convex, on_segment, orientation
+from verify.exact.plane import Point, between, crossed, difference, dot, hull_of, in_convex, on_segment, orientation
 from verify.pattern.subdivision import place_text
 
 # How much of the way to where a shortened end gets stuck is gone at once, and when that is near enough.
@@ -100,7 +100,7 @@ def _loop(outline: Ink) -> list[tuple[Point, UnitLine]] | None:
 
 def _half(loop: list[tuple[Point, UnitLine]], fold: Mirror) -> _Chain:
     """The half of an outline that stays when it is folded along a line of symmetry."""
-    ring = crossed([corner for corner, _ in loop], fold.height)
+    ring = crossed([corner for corner, _ in loop], [fold.height(corner) for corner, _ in loop])
     first = next(i for i, (_, side, _) in enumerate(ring) if side > 0)
     half = [(place, loop[i][1]) for place, side, i in ring[first:] + ring[:first] if side <= 0]
     return _Chain(tuple(place for place, _ in half), tuple(line for _, line in half[:-1]), (fold, fold))
@@ -225,7 +225,7 @@ def _laid(chain: _Chain, fold: Mirror) -> _Laid | None:
     """How a fold lays a chain on itself; None if it does not."""
     lines, kinds = chain.lines, chain.kinds
     blind = {side for side, kind in ((0, kinds[0]), (len(lines) - 1, kinds[1])) if kind == "germ"} | {len(lines)}
-    ring = crossed(chain.corners, fold.height)
+    ring = crossed(chain.corners, [fold.height(p) for p in chain.corners])
     is_corner = [i == 0 or ring[i - 1][2] != side for i, (_, _, side) in enumerate(ring)]
     open_ring = [one for one, corner in zip(ring, is_corner, strict=True) if corner or one[2] not in blind]
     places = [place for place, _, _ in open_ring]

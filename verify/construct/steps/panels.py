@@ -8,15 +8,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.construct.recipes.lines import crossed
 from verify.exact.number import Number
-from verify.exact.plane import advance, cross
+from verify.exact.plane import advance, cross, crossed
 from verify.exact.ragged import starts_of
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
@@ -185,7 +184,7 @@ class Lying:
                 spans.append((low, high, i if e.is_fold else None))
         for loop in s.faces:
             if {-1, 1} <= {int(signs[v]) for v in loop}:
-                ring = crossed([images[v] for v in loop], partial(cross, a, b))
+                ring = crossed([images[v] for v in loop], [cross(a, b, images[v]) for v in loop])
                 places = [advance(a, b, place) for place, side, _ in ring if side == 0]
                 spans.append((min(places), max(places), None))
         found = []

@@ -20,7 +20,7 @@ from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.names import Names
 from verify.pattern.recipe import Recipe, recipe_on
-from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
+from verify.pattern.subdivision import Edge, Subdivision
 
 
 class NotWritten(Exception):
@@ -63,7 +63,7 @@ def folds_exactly(s: Subdivision, folds: Iterable[PanelFold], folded: FoldMap) -
     edges = []
     for i, e in enumerate(s.edges):
         if e.is_fold:
-            kind: EdgeKind = "valley" if order.assignment(i) == "valley" else "mountain"
+            kind = order.assignment(i)
             if e.kind not in ("either", kind):
                 return False
             edges.append(replace(e, kind=kind))
@@ -74,7 +74,7 @@ def _creases(s: Subdivision, edges: Iterable[Edge]) -> set[tuple[str, frozenset[
     """The straight creases of each kind, by their ends."""
     found: set[tuple[str, frozenset[Point]]] = set()
     for kind in ("mountain", "valley"):
-        mine = [(s.vertices[e.start], s.vertices[e.end]) for e in edges if e.kind == kind]
+        mine = [s.segment(e) for e in edges if e.kind == kind]
         found |= {(kind, frozenset(ends)) for ends in merged(mine)}
     return found
 
