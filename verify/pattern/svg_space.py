@@ -23,6 +23,7 @@ from verify.pattern.svg_text import MM_IN_PX, Misread, Place, length, numbers, q
 from verify.pattern.svg_tree import Element
 
 _T = TypeVar("_T")
+Exact = int | Fraction | Number
 _FINE = 10_000
 _INSTEAD = (
     "turns by multiples of one angle such as 15°; or a drawing without turns (drawing programs can flatten or apply "
@@ -64,12 +65,12 @@ class Matrix(NamedTuple):
         return not self.a * self.d - self.b * self.c
 
 
-Exact = int | Fraction | Number
-
-
 def shift(x: Exact, y: Exact) -> Matrix:
     return Matrix.of(1, 0, 0, 1, x, y)
 
+
+Box = tuple[Fraction, Fraction, Fraction, Fraction]
+"""What a viewBox says: x, y, width and height."""
 
 Frame = tuple[Point, ...]
 """What a nested <svg> clips: its origin, and the corners to the right and below."""
@@ -148,7 +149,7 @@ class Space:
             self.fail(element, place, error.found, error.expected, unsupported=error.unsupported)
 
     def transform(self, element: Element) -> Matrix:
-        matrix = IDENTITY
+        matrix = Matrix.of(1, 0, 0, 1, 0, 0)
         for name, v in self.transforms(element):
             matrix = matrix.after(self.function(name, v))
         return matrix
@@ -176,7 +177,7 @@ class Space:
         if name != "tan" and (turn * 2).denominator == 1:
             quarter = int(turn * 2)
             return Number.of((1, 0, -1, 0)[quarter] if name == "cos" else (0, 1, 0, -1)[quarter])
-        return self.values[f"{name}(pi*{turn.numerator}/{turn.denominator})"]
+        return self.values[_at_angle(name, turn)]
 
     def nested(self, element: Element, style: ElementStyle, around: Around) -> Around | None:
         """Inside a nested <svg>: its own coordinates, and a frame that nothing may cross; None if it shows nothing."""
@@ -224,7 +225,7 @@ class Space:
             return up, Viewport(width, height)
         return up.after(self.fitted(root, box, width, height)), Viewport(box[2], box[3])
 
-    def assumed_width(self, box: tuple[Fraction, Fraction, Fraction, Fraction]) -> Fraction:
+    def assumed_width(self, box: Box) -> Fraction:
         """The width in user units of a page that states no size. With a width from outside any will do."""
         longer_side = Fraction(1) if self.how.width is not None else self.how.longer_side
         if longer_side is None:
@@ -250,9 +251,9 @@ class Space:
                 turn = v[0] % 360 / 180
                 if name == "rotate" and (turn * 2).denominator > 1:
                     turns.add(turn)
-                    texts.update(dict.fromkeys(f"{f}(pi*{turn.numerator}/{turn.denominator})" for f in ("cos", "sin")))
+                    texts.update(dict.fromkeys(_at_angle(f, turn) for f in ("cos", "sin")))
                 elif name in ("skewX", "skewY"):
-                    texts[f"tan(pi*{turn.numerator}/{turn.denominator})"] = None
+                    texts[_at_angle("tan", turn)] = None
             elements.append((element, len(texts)))
 
         def trouble(count: int) -> tuple[str, str] | None:
@@ -288,8 +289,7 @@ class Space:
         self.rounded[turn] = 90 * quarters + math.degrees(2 * math.atan(t))
         for _ in range(quarters):
             cos, sin = -sin, cos
-        angle = f"(pi*{turn.numerator}/{turn.denominator})"
-        return {f"cos{angle}": Number.of(cos), f"sin{angle}": Number.of(sin)}
+        return {_at_angle("cos", turn): Number.of(cos), _at_angle("sin", turn): Number.of(sin)}
 
     def size(self, key: str) -> Fraction | None:
         """The page's width or height in CSS pixels, or None if it is not stated (or in per cent)."""
@@ -301,7 +301,7 @@ class Space:
             self.fail(self.root, key, quoted(text), "a length above 0")
         return value
 
-    def view_box(self, element: Element) -> tuple[Fraction, Fraction, Fraction, Fraction] | None:
+    def view_box(self, element: Element) -> Box | None:
         text = element.attributes.get("viewBox")
         if text is None:
             return None
@@ -310,9 +310,7 @@ class Space:
             self.fail(element, "viewBox", quoted(text), "four numbers: x, y, and a width and height above 0")
         return values[0], values[1], values[2], values[3]
 
-    def fitted(
-        self, element: Element, box: tuple[Fraction, Fraction, Fraction, Fraction], width: Fraction, height: Fraction
-    ) -> Matrix:
+    def fitted(self, element: Element, box: Box, width: Fraction, height: Fraction) -> Matrix:
         """The viewBox laid into width × height (SVG 1.1 §7.7, §7.8)."""
         words = element.attributes.get("preserveAspectRatio", "xMidYMid").split()
         align, how = words[0] if words else "", words[1] if len(words) > 1 else "meet"
@@ -339,4 +337,6 @@ class Space:
         return self.reading(element, key, lambda: length(text, whole))
 
 
-IDENTITY = Matrix.of(1, 0, 0, 1, 0, 0)
+def _at_angle(name: str, turn: Fraction) -> str:
+    """cos, sin or tan of so many half-turns, in the grammar of documents."""
+    return f"{name}(pi*{turn.numerator}/{turn.denominator})"

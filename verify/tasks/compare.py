@@ -22,7 +22,7 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Limits, Progress
 from verify.pattern.recipe import read_any
 from verify.pattern.source import JOURNAL, Malformed, content_of, documents_in, printable
-from verify.tasks.certify import Verdict, certify
+from verify.tasks.certify import Verdict, certify, facts
 from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
 
@@ -213,9 +213,7 @@ def _side(path: Path, limits: Limits, say: Progress | None) -> Snapshot:
         fault = str(error).removeprefix(f"{printable(error.source)}: ")
         return Snapshot(str(path), "malformed", None, (), {}, fault, {})
     allowed = {} if document.snips is None else {"snips_allowed": document.snips}
-    counts = (
-        document.size | allowed | {key: value for key, value in result.keys()["facts"].items() if value is not None}
-    )
+    counts = document.size | allowed | {key: value for key, value in facts(result).items() if value is not None}
     why = result.reasons[0].message if result.verdict != "certified" and result.reasons else ""
     return Snapshot(
         str(path),

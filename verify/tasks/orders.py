@@ -6,8 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice
 
-import numpy as np
-
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.construct.propose import assigned
@@ -16,13 +14,11 @@ from verify.folding.count import layer_orders
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
-from verify.folding.pairs import Above
-from verify.folding.stack import LayerOrder, order_of_relation
+from verify.folding.stack import LayerOrder, order_of_relation, renumbered
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, Limits, Progress
-from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import KernelRefused
 
 
@@ -50,19 +46,15 @@ def orders(
         if progress:
             progress(f"layer order {number:,}")
         pattern = assigned(document, s, order)
-        yield pattern, _certificate(pattern, s, order, limits)
+        yield pattern, _certificate(pattern, order, limits)
 
 
-def _certificate(pattern: Document, s: Subdivision, order: LayerOrder, limits: Limits) -> Json:
+def _certificate(pattern: Document, order: LayerOrder, limits: Limits) -> Json:
     """A certificate for the assigned pattern, its faces found again by their corners."""
     fresh = subdivide(draw(pattern, limits), limits)
-    number = {frozenset(fresh.vertices[v] for v in loop): f for f, loop in enumerate(fresh.faces)}
-    face = np.array([number[frozenset(s.vertices[v] for v in loop)] for loop in s.faces], dtype=np.intp)
     folded = fold_map(fresh)
     overlaps = Overlaps(folded)
-    before = np.argsort(face)
-    above = order.above[before[overlaps.pairs.first], before[overlaps.pairs.second]]
-    same = order_of_relation(overlaps, Above(overlaps.pairs, above))
+    same = order_of_relation(overlaps, next(renumbered(order, overlaps)))
     cutting = None if pattern.snips is None else cut(overlaps, pattern.snips)
     certificate = Evidence(fresh).certified(folded, same, cutting)
     outcome = audit(pattern, certificate)

@@ -68,9 +68,7 @@ class RecipeFound:
     @property
     def is_hard(self) -> bool:
         """Whether hands are warned of what was found."""
-        return self.result is not None and any(
-            f.check == "hands" and f.level == "warning" for f in self.result.findings
-        )
+        return self.result is not None and any(f.check == "hands" for f in self.result.warnings)
 
     def words(self) -> str:
         """What was shown, in one sentence. No stronger than that."""

@@ -55,11 +55,6 @@ class Wanted:
     prefer: Prefer = "layers"
 
 
-def search_from(start: Start, wanted: Wanted, seconds: float | None) -> RecipeFound:
-    """As `recipe`, from the paper as it lies; the folds that are wanted are further ones."""
-    return Search(start, wanted, Clock(seconds, "the search for a recipe")).run(square=True)
-
-
 class Search:
     """One search: all layers first, then, if wanted, some. `allowed`: seconds to name where the clock runs out."""
 

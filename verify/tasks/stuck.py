@@ -15,14 +15,14 @@ from verify.folding.alignments import UnsupportedAlignment
 from verify.folding.steps import carry_out
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import LimitReached, Limits, Progress
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.names import texts_of
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, lacking
 from verify.tasks.recipe_found import RecipeFound
-from verify.tasks.recipe_search import Wanted, search_from
+from verify.tasks.recipe_search import Search, Wanted
 from verify.words.findings import answer, finding
 from verify.words.step_findings import refusal_words
 from verify.words.step_words import marks_before, sentence
@@ -161,7 +161,8 @@ def hint(
     if TELL.index(tell) < TELL.index("enough") or told.ready:
         return told
     wanted = Wanted(folds, layers, all_layers, limits, progress)
-    return replace(told, found=search_from(start, wanted, seconds))
+    search = Search(start, wanted, Clock(seconds, "the search for a recipe"))  # of further folds
+    return replace(told, found=search.run(square=True))
 
 
 def _first_words(recipe: Recipe, start: Start, tell: Tell, folds: int) -> Hint:

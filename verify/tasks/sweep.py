@@ -27,7 +27,7 @@ from verify.pattern.limits import Limits
 from verify.pattern.recipe import read_any
 from verify.pattern.source import Malformed, content_of, documents_in, printable
 from verify.pattern.write import as_text
-from verify.tasks.certify import certify
+from verify.tasks.certify import certify, facts
 from verify.tasks.repair import repairs_of, with_repairs
 from verify.version import __version__
 
@@ -95,7 +95,6 @@ def work(task: Task) -> Row:
         return Row(task.document, task.key, "malformed", failures=(failure,), line=error.line)
     except Exception as error:
         return _internal(task, type(error).__name__, f"{type(error).__name__}: {error}")
-    keys = result.keys()
     words = [printable(f.message) for f in mended.findings if f.check == "repair"]
     fixes = [as_text(r.document, task.document) for r in repairs]
     return Row(
@@ -105,7 +104,7 @@ def work(task: Task) -> Row:
         printable(result.document.title),
         result.statement_sha256,
         result.claims,
-        keys["facts"],
+        facts(result),
         tuple((f.check, f.kind, printable(f.message)) for f in result.reasons),
         certificate=result.certificate,
         fixes=tuple(zip(words, fixes, strict=True)),

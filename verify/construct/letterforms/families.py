@@ -15,7 +15,7 @@ from importlib.resources import files
 from typing import Any
 
 from verify.exact.number import Number
-from verify.exact.plane import around
+from verify.exact.plane import around, with_neighbours
 from verify.pattern.document import Document
 
 Rational = int | Fraction
@@ -79,8 +79,7 @@ def _outlines(cells: Sequence[str], xs: Sequence[Rational], ys: Sequence[Rationa
         walk = [min(after)]
         while (end := after.pop(walk[-1])) != walk[0]:
             walk.append(end)
-        turns = zip([walk[-1], *walk[:-1]], walk, [*walk[1:], walk[0]], strict=True)
-        yield tuple(b for a, b, c in turns if a[0] != c[0] and a[1] != c[1])
+        yield tuple(b for a, b, c in with_neighbours(walk) if a[0] != c[0] and a[1] != c[1])
 
 
 def drawn(

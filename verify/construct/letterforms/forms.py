@@ -28,8 +28,7 @@ WORDS: Mapping[Kind, str] = {
     "letter": "from plain letter paper",
 }
 # Plain sheets, folded without a template: their names, and how high they are, as a share of their width. A4 is 210 ×
-# 297 mm (ISO 216),
-# letter 8.5 × 11 inches (ANSI/ASME Y14.1).
+# 297 mm (ISO 216), letter 8.5 × 11 inches (ANSI/ASME Y14.1).
 PLAIN: Mapping[Kind, str] = {"square": "square", "a4": "A4", "letter": "letter"}
 _UPRIGHT: Mapping[Kind, Fraction] = {"square": Fraction(1), "a4": Fraction(297, 210), "letter": Fraction(22, 17)}
 _SIZES: Mapping[Kind, Fraction] = {"a4": Fraction(297), "letter": Fraction(1397, 5)}

@@ -10,7 +10,7 @@ from itertools import count, pairwise
 from math import lcm
 
 from verify.construct.moves import regular_figures
-from verify.construct.recipes.stars import stars_near
+from verify.construct.recipes.stars import only_outline, stars_near
 from verify.construct.written import exact_texts
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
@@ -87,10 +87,10 @@ def near(document: Document) -> Iterator[Variant]:
 
 def _symmetric(document: Document, most: Fraction) -> Iterator[Variant]:
     """The outline with a line of symmetry, square to the longest way between corners, for each way to pair these."""
-    names = document.loops[0] if len(document.loops) == 1 and not document.paths else ()
+    names = only_outline(document)
     known = [tuple(map(_rational, document.points[name])) for name in names]
     places = [Point(Number.of(x), Number.of(y)) for x, y in known if x is not None and y is not None]
-    if len(places) < len(names) or set(names) & {name for loop in (document.outline, *document.holes) for name in loop}:
+    if len(places) < len(names):
         return
     for total in range(len(places)):
         pairs = [(place, places[total - k]) for k, place in enumerate(places)]

@@ -28,9 +28,8 @@ def stars_near(document: Document) -> Iterator[tuple[Document, str, float]]:
     circles, upright or level; what it is, and how far a corner was moved at most, in the document's unit. Nothing if it
     is not nearly so. The numbers are exact; which they are is guessed in floats.
     """
-    names = document.loops[0] if len(document.loops) == 1 and not document.paths else ()
-    on_sheet = {name for loop in (document.outline, *document.holes) for name in loop}
-    if len(names) < 3 or on_sheet & {*names}:
+    names = only_outline(document)
+    if not names:
         return
     flat = replace(document, creases=())
     corners = _places(draw(flat), names)
@@ -50,6 +49,13 @@ def stars_near(document: Document) -> Iterator[tuple[Document, str, float]]:
         if far <= (_SHARE if len(names) > 4 else _SHARE_OF_FEW) * size:
             yield replace(moved, creases=document.creases), what, far
             return
+
+
+def only_outline(document: Document) -> tuple[str, ...]:
+    """The target's corners, where it is one closed outline and none of them is a corner of the sheet; else none."""
+    names = document.loops[0] if len(document.loops) == 1 and not document.paths else ()
+    on_sheet = {name for loop in (document.outline, *document.holes) for name in loop}
+    return names if on_sheet.isdisjoint(names) else ()
 
 
 def _places(drawing: Drawing, names: Sequence[str]) -> list[complex]:
