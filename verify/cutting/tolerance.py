@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline, is_measurable
 from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import IN_MM
-from verify.pattern.limits import Limits, positive
+from verify.pattern.limits import Limits, Progress, positive
 from verify.pattern.recipe import FoldStep, Recipe
 
 Floats = NDArray[np.float64]
@@ -162,7 +162,7 @@ def tolerance(
     seed: int = 1,
     tried: Sequence[float] | None = None,
     limits: Limits = Limits(),
-    progress: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Tolerance:
     """Estimate how true the folds of a recipe (carried out or not, or the file of one) must be; defaults: 0.5 mm at the
     ends of each fold, 1 mm for the edges, the errors `TRIED_MM` (rising; all in the document's unit). In floats; it

@@ -15,9 +15,9 @@ from verify.exact.ragged import ragged
 from verify.folding.bundles import Triples
 from verify.folding.overlaps import Outlines, Overlaps
 
+# So many points are looked for one by one, with all faces round each; then three faces are asked for their own.
 _FEW_POINTS = 64
 _BLOCK = 256  # triples
-"""So many points are looked for one by one, with all faces round each; then three faces are asked for their own."""
 _AT_ONCE = 1 << 18
 _MARGIN = 1e-15
 _ROUNDED, _SPREAD, _LONG, _APART = 1e-12, 1e-2, 1e-4, 1e-8  # all paper lies within 1 along both axes

@@ -17,6 +17,7 @@ from verify.folding.bundles import even_clauses
 from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions
 from verify.folding.order import NoOrder
+from verify.pattern.limits import Progress
 
 _SOLVER = "glucose4"
 _TRIES = 6
@@ -50,7 +51,7 @@ class Conflict(NamedTuple):
     steps: tuple[tuple[int, ...], ...]
 
 
-def explain_conflict(none: NoOrder, progress: Callable[[str], None] | None = None) -> Conflict:
+def explain_conflict(none: NoOrder, progress: Progress | None = None) -> Conflict:
     """A minimal set of reasons for which no layer order exists, with a derivation."""
     reasons = list(all_reasons(none))
     if progress:

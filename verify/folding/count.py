@@ -33,7 +33,7 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import load_any
 from verify.pattern.subdivision import Subdivision
 
@@ -59,9 +59,7 @@ class Count:
     reached: tuple[str, ...] = ()
 
 
-def count(
-    document: Document | str | Path, limits: Limits = Limits(), progress: Callable[[str], None] | None = None
-) -> Count:
+def count(document: Document | str | Path, limits: Limits = Limits(), progress: Progress | None = None) -> Count:
     """Count the assignments and layer orders of a pattern document (or the file of one).
 
     >>> from verify.pattern.document import Crease

@@ -10,7 +10,7 @@ told to try first what agrees with a stack near its last proposal.
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -24,13 +24,12 @@ from verify.folding.crossing import Conditions, Literals
 from verify.folding.pairs import Above
 from verify.folding.saturation import Contradiction, Saturation
 from verify.folding.stack import LayerOrder, near_stack, order_of_relation, peel
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import LimitReached, Limits, Progress
 
 if TYPE_CHECKING:
     from pysat.solvers import Solver
 
 SOLVER = "cadical153"
-Progress = Callable[[str], None]
 
 _FEW_BUNDLES = 200
 # so few bundles of so few pairs take no second, even parities on random graphs (measured): no process of their own

@@ -15,7 +15,6 @@ from verify.folding.bundles import Bundles
 from verify.folding.common import middles
 from verify.folding.crossing import Conditions, Literals
 from verify.folding.overlaps import Overlaps
-from verify.folding.pairs import FacePairs
 from verify.folding.stack import taken_in_turn
 
 _CANDIDATES = 150  # points tried of each kind
@@ -108,7 +107,7 @@ class Saturation:
 
     def _inside(self, faces: NDArray[np.intp]) -> tuple[NDArray[np.int32], NDArray[np.int32], Literals]:
         """The pairs of faces of a pile, by their places in it, and their literals."""
-        pairs: FacePairs = self.pairs
+        pairs = self.pairs
         if len(faces) == pairs.faces:
             return pairs.first, pairs.second, self.literals
         place = np.full(pairs.faces, -1, dtype=np.int32)

@@ -8,7 +8,6 @@ the person wrote; `verify.pattern.drawing` turns them into exact places.
 from __future__ import annotations
 
 import hashlib
-import itertools
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -134,7 +133,7 @@ class Document:
     def target_lines(self) -> list[tuple[str, str]]:
         """The target as lines between named points: the loops' edges, then the paths'."""
         lines = [(a, b) for loop in self.loops for a, b in around(loop)]
-        return lines + [(a, b) for path in self.paths for a, b in itertools.pairwise(path)]
+        return lines + [(a, b) for path in self.paths for a, b in pairwise(path)]
 
     def target_place(self, index: int) -> str:
         """The key of target line `index`, as `target.loops[0]` or `target.paths[2]`."""

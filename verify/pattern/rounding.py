@@ -16,8 +16,7 @@ _FRACTION = re.compile(r"[+-]?\d+/\d+")
 # more digits than this after the point are no hand's rounding, but a computed number cut off
 _MOST_DIGITS = 9
 # Of the different coordinates so many lie on a grid that they were rounded to, and so many show its last digit: they
-# are no
-# multiples of five of it, as four in five numbers are not (our own choices, no source).
+# are no multiples of five of it, as four in five numbers are not (our own choices, no source).
 _ON_GRID = Fraction(3, 5)
 _LAST_DIGIT = Fraction(1, 2)  # of whole numbers, which people choose round
 _AT_LEAST = 2  # decimals

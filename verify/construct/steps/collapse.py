@@ -19,7 +19,7 @@ from verify.cutting.outcome import pattern_of
 from verify.exact.plane import Point, length
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import IDENTITY, FoldMap, Reflections, complex_product, fold_map
-from verify.folding.order import find_order
+from verify.folding.order import SOLVER, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
 from verify.pattern.document import Document
@@ -29,7 +29,6 @@ from verify.pattern.subdivision import Subdivision
 if TYPE_CHECKING:
     from pysat.solvers import Solver
 
-SOLVER = "cadical153"
 _MOST_FOLDS_AT_A_VERTEX = 12
 _GROUPS_TRIED = 60
 
@@ -94,10 +93,7 @@ def stages_to(order: LayerOrder, limits: Limits = Limits()) -> Stages:
     60 groups were tried, that there are no finer ones. Raises `LimitReached`.
     """
     s = order.overlaps.subdivision
-    edges = list(s.edges)
-    for i, e in enumerate(edges):
-        if e.kind == "either":
-            edges[i] = replace(e, kind="valley" if order.assignment(i) == "valley" else "mountain")
+    edges = (replace(e, kind=order.assignment(i)) if e.kind == "either" else e for i, e in enumerate(s.edges))
     assigned = replace(s, edges=tuple(edges))
     return Stages(tuple(_precreases(assigned)), tuple(_Collapse(assigned, order, limits).run()))
 
