@@ -12,10 +12,10 @@ from verify.construct.recipes.edges import at_edges
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import Clock, Limits
+from verify.pattern.limits import Clock, Limits, Progress
 from verify.pattern.recipe import load_any
 from verify.tasks.construct_found import Constructed, Prefer
-from verify.tasks.construct_search import UNFINISHED, Progress, Ready, Search, Wanted
+from verify.tasks.construct_search import UNFINISHED, Ready, Search, Wanted
 from verify.tasks.recipe import Edges, lacking
 from verify.tasks.recipe_search import part
 from verify.words.findings import counted

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Hashable, Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -21,14 +21,13 @@ from verify.construct.propose import IN_TIME, Failure, Proposal, by_simple_folds
 from verify.construct.snapping import Snapped
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.document import IN_MM, Document
-from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify_folded
 from verify.tasks.construct_found import Constructed, Prefer, rank
 from verify.words.findings import counted
 from verify.words.hands_findings import SHORT_MM
 
-Progress = Callable[[str], None]
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
 _SLOW = 1 / 2  # for one that takes long to make
