@@ -260,10 +260,10 @@ class Space:
             try:
                 self.values = dict(read_numbers(list(texts)[:count]).numbers)
             except NumberLimitReached as error:
-                return f"a turn whose exact numbers are too many ({error})", _INSTEAD
+                return f"a turn whose exact numbers exceed the limits ({error})", _INSTEAD
             except ExpressionError as error:
                 if "tan" not in error.text:
-                    return f"a turn whose exact numbers are too many ({error.found})", _INSTEAD
+                    return f"a turn whose exact numbers exceed the limits ({error.found})", _INSTEAD
                 return f"{error.text}: {error.found}", error.expected
             return None
 
