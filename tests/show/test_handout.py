@@ -40,7 +40,7 @@ from verify.show.handout.template import write_numbers
 from verify.show.handout.tiles import OVERLAP, tiles
 from verify.show.labels import Labels
 from verify.show.motion import stages_of
-from verify.show.page import XY, box_of, fitted
+from verify.show.page import XY, across, between, box_of, fitted
 from verify.show.scene import scene_of
 from verify.tasks.certify import Result
 from verify.tasks.construct import construct
@@ -985,6 +985,22 @@ def test_the_arrow_leads_from_what_is_laid_to_where_it_comes_to_lie(proofs: Path
     start, end = step._laid(first.step, a, b, (-1e3, -1e3, 1e3, 1e3))  # type: ignore[misc]
     ne, se = (scene.to_page(carried.marks[name]) for name in ("ne", "se"))
     assert (*start, *end) == pytest.approx((*ne, *se))
+
+
+def test_no_arrow_starts_on_paper_that_stays(proofs: Path) -> None:
+    """J, third step: the edge nw–2a is laid along another, but the fold crosses it, and its middle does not move."""
+    result = certified(proofs / "recipes" / "alphabet" / "margin" / "J.toml")
+    scene, carried = scene_of(result), result.carried
+    assert scene is not None
+    assert carried is not None
+    third = carried.done[2]
+    assert isinstance(third.step, FoldStep)
+    step = _Step(None, scene, carried, 2, lambda p: p)  # type: ignore[arg-type]
+    a, b = (scene.to_page(p) for p in third.line)  # type: ignore[union-attr]
+    middle = between(step._place("nw"), step._place("2a"))
+    moved = step._place(third.step.moves)
+    assert shapely.LineString([middle, moved]).crosses(shapely.LineString(across([middle, moved], a, b, 10.0)))
+    assert step._laid(third.step, a, b, (-1e3, -1e3, 1e3, 1e3)) is None
 
 
 def test_numbers_stand_where_creases_do_not_cross(proofs: Path) -> None:

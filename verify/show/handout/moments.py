@@ -186,7 +186,9 @@ class _Step:
         self.write_marks(marks, labels)
 
     def _laid(self, step: FoldStep, a: XY, b: XY, room: Box) -> tuple[XY, XY] | None:
-        """From what is laid on something to where it comes to lie; None if nothing is laid, or there is no room."""
+        """From what is laid on something to where it comes to lie; None if nothing is laid, if its middle stays (an
+        edge may run across the fold), or if there is no room.
+        """
         if step.alignment.kind not in ("point-onto-point", "line-onto-line"):
             return None
         marks = step.alignment.marks
@@ -196,7 +198,8 @@ class _Step:
         start = max((between(*pair) for pair in ends), key=lambda p: beside(a, b, p) * way)
         off = beside(a, b, start)
         end = offset(start, direction(a, b), 0, -2 * off)
-        return (start, end) if is_in(room, end) and 2 * abs(off) > _LEAST_ARROW else None
+        moves = off * way > 0
+        return (start, end) if moves and is_in(room, end) and 2 * abs(off) > _LEAST_ARROW else None
 
     def _place(self, mark: str) -> XY:
         """Where a mark lies on the page."""
