@@ -280,9 +280,16 @@ def test_a_recipe_too_fine_for_hands_names_the_other_way(tmp_path: Path) -> None
         '<path d="M10 60 H110 L90 85 H30 Z" fill="none" stroke="black"/></svg>'
     )
     hint = "this is hard for hands: `creaseproof construct` makes a pattern"
-    done = run("recipe", drawing, "--folds", 6, "--seconds", 600)  # it ends when all is tried, on a busy machine too
+    how = ("--folds", 6, "--seconds", 600)  # it ends when all is tried, on a busy machine too
+    done = run("recipe", drawing, "--margin", 10, *how)
     assert "warning: creases must be true to" in done.output
     assert hint in " ".join(done.output.split())
+    assert f"`creaseproof recipe {drawing} --edges` also lets the sheet end at sides of the figure" in done.output
+    # its two slanting sides lie on each other after one fold in half; the others may be edges of the sheet
+    less = run("recipe", drawing, *how)
+    assert "for the drawing as it is 6 folds were found: the sheet ends at the figure on the" in less.output
+    assert "1 fold: no recipe of simple folds is shorter" in less.output
+    assert hint not in less.output
     assert hint not in run("recipe", PROOFS / "recipes" / "kite.toml").output
 
 

@@ -63,7 +63,8 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
     is_flag=True,
     help=(
         "Also try sheets that end at sides of the figure, which then need no cut; take the one that needs the fewest "
-        "folds. (Of a drawing without border lines or --margin that has no recipe they are tried anyway.)"
+        "folds. (Of a drawing without border lines or --margin they are tried anyway if it has no recipe, or only one "
+        "that is hard for hands.)"
     ),
 )
 @click.option(
@@ -163,7 +164,8 @@ def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: 
         return [f"  {closed}", *said]
     if found.edges and sheets == "needed":
         said.append(f"  {command} --margin {MARGIN}` keeps paper all round")
-    if found.verdict == "undecided" and sheets == "never" and next(at_edges(found.document), None) is not None:
+    is_wanting = found.verdict == "undecided" or found.is_hard
+    if is_wanting and sheets == "never" and next(at_edges(found.document), None) is not None:
         said.append(f"  {command} --edges` also lets the sheet end at sides of the figure, which then need no cut")
     return said if near or too_few else [*said, *_near_it(found, target)]
 

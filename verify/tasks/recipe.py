@@ -61,8 +61,9 @@ def recipe(
     `square` so are all-layers folds square to a line of the outline. `near`: figures near this one are tried as well,
     first this one made regular, then others, for a short time each, the nearest first, and one is taken that has a
     recipe where none was found of this one, or one of more folds; then `moved` says what was moved. `edges`: sheets
-    with less paper, that end at sides of the figure, are tried where no recipe was found (`needed`), or also for fewer
-    folds (`fewer`); the one with the fewest folds is taken, and of those that at the fewest edges, which `edges` names.
+    with less paper, that end at sides of the figure, are tried where no recipe was found or hands are warned of it
+    (`needed`), or always for fewer folds (`fewer`); the one with the fewest folds is taken, and of those that at the
+    fewest edges, which `edges` names.
     The document's creases are not looked at. The kernel proves the recipe; that there is no shorter one rests on the
     search or on a theorem, as `shown` says. Raises `Malformed`.
     """
@@ -76,7 +77,7 @@ def recipe(
     found = _as_drawn(document, wanted, part(whole, share), seconds, square)
     if found.shown == "none" and not found.least:  # then there is nothing to fold
         return found
-    asked = edges == "fewer" or (edges == "needed" and found.recipe is None)
+    asked = edges == "fewer" or (edges == "needed" and (found.recipe is None or found.is_hard))
     if asked and found.verdict != "unsupported":
         found = _at_edges(found, wanted, part(whole, _EDGES if near else 1))
     return _near(found, wanted, whole) if near else found
