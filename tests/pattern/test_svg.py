@@ -937,6 +937,19 @@ def test_lines_without_or_with_too_much_meaning(
         pattern_from_svg(drawing(page(LINES + body)), ["element=rect:border", *rules])
 
 
+@pytest.mark.parametrize(
+    "eye",
+    ['<circle id="eye" cx="2" cy="2" r="1"/>', '<path id="eye" d="M1 1h1v1z" clip-path="url(#c)"/>'],
+)
+def test_what_is_no_straight_line_can_be_ignored_by_a_rule(eye: str, drawing: Callable[..., Path]) -> None:
+    """The refusal names the rule, and with it the document is that of the drawing without the shape."""
+    fish = '<path d="M0 0H9V6H0Z"/>'
+    with pytest.raises(Unsupported, match="or a rule such as id=eye:ignore"):
+        target_from_svg(drawing(page(fish + eye)))
+    left_out = target_from_svg(drawing(page(fish + eye)), rules=["id=eye:ignore"])
+    assert left_out.keys() == target_from_svg(drawing(page(fish))).keys()
+
+
 def test_text_can_be_ignored_by_a_rule(drawing: Callable[..., Path]) -> None:
     body = LINES + line('stroke="#111"') + '<text class="n">1</text>'
     rules = ["element=rect:border", "stroke=#111:valley", "element=text:ignore"]

@@ -281,7 +281,7 @@ class _Builder:
         return self.written(picture, border, holes)
 
     def meaning(self, shape: Shape, fitting: set[Rule]) -> Meaning:
-        """What the rules say of a shape; text and pictures may only be ignored."""
+        """What the rules say of a shape; what cannot be read, such as text and pictures, may only be ignored."""
         try:
             rules = [rule for rule in self.rules if rule.fits(shape)]
         except Misread as error:
@@ -293,8 +293,8 @@ class _Builder:
             self.fail(shape, f"two rules, {one} and {two}", "rules that agree on it")
         meaning = next(iter(different), self.default)
         if shape.unread is not None and meaning != "ignore":
-            hint = f"{shape.unread}, or a rule such as element={shape.element.tag}:ignore"
-            self.fail(shape, f"the element <{shape.element.tag}>", hint, unsupported=True)
+            found, expected = shape.unread
+            self.fail(shape, found, f"{expected}, or a rule such as {_rule_for(shape)}:ignore", unsupported=True)
         if meaning is None:
             expected = f"a rule for it, such as {_rule_for(shape)}:ignore or {_rule_for(shape)}:target"
             self.fail(shape, f"a line that no rule maps ({_looks(shape)})", expected)

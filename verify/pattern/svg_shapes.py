@@ -6,6 +6,7 @@ rectangle begins.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -37,6 +38,7 @@ _REFUSED = {
 }
 # text and pictures can be left out by a rule that says so
 _LEFT_OUT_BY_RULE = ("text", "image")
+_AS_THEY_ARE = "lines that are drawn as they are"
 
 
 @dataclass(frozen=True)
@@ -53,14 +55,14 @@ class Shape:
 
     `within`: what it has from the groups round it. Of that `layers` are their names, `classes` and `ids` its own and
     theirs, and `matrix` led from the element's own units to mm. `unread` is set instead of lines for what cannot be
-    read: why.
+    read, only ignored: what was found, and what expected.
     """
 
     element: Element
     chains: tuple[Chain, ...]
     style: ElementStyle
     within: Around
-    unread: str | None = None
+    unread: tuple[str, str] | None = None
 
     def __str__(self) -> str:
         return f"{self.element} (line {self.element.line})"
@@ -146,8 +148,8 @@ class _Reader(Space):
             self.fail(element, "", f"the element <{tag}>", f"one of {known}", unsupported=True)
         if around.depth > _DEPTH:
             self.fail(element, "", "elements that use each other too deep", f"at most {_DEPTH} levels")
-        if style.obstacle is not None and (tag in _GROUPS or style.visible):
-            self.fail(element, "", style.obstacle, "lines that are drawn as they are", unsupported=True)
+        if style.obstacle is not None and tag in _GROUPS:
+            self.fail(element, "", style.obstacle, _AS_THEY_ARE, unsupported=True)
         if outermost and "transform" in element.attributes:
             self.fail(element, "transform", "a transform of the whole page", "a transform of a <g>", unsupported=True)
         moves = "transform" in element.attributes
@@ -178,7 +180,7 @@ class _Reader(Space):
         expected = _REFUSED[element.tag]
         if element.tag not in _LEFT_OUT_BY_RULE:
             self.fail(element, "", f"the element <{element.tag}>", expected, unsupported=True)
-        self.shapes.append(Shape(element, (), style, inside, expected))
+        self.shapes.append(Shape(element, (), style, inside, (f"the element <{element.tag}>", expected)))
 
     def use(self, element: Element, around: Around) -> None:
         reference = element.attributes.get("href", "").strip()
@@ -201,7 +203,12 @@ class _Reader(Space):
 
     def shape(self, element: Element, style: ElementStyle, around: Around) -> None:
         chains = []
-        for sub in self.subpaths(element, around):
+        subpaths = self.subpaths(element, around)
+        unread = self.unread(style, subpaths)
+        if unread is not None:
+            self.shapes.append(Shape(element, (), style, around, unread))
+            return
+        for sub in subpaths:
             chain = [around.matrix.place(sub.start)]
             here = sub.start
             for segment in sub.segments:
@@ -222,15 +229,21 @@ class _Reader(Space):
                 self.fail(element, "", found, f"{expected} on that <svg>", unsupported=True)
         self.shapes.append(Shape(element, tuple(chains), style, around))
 
+    def unread(self, style: ElementStyle, subpaths: Sequence[Subpath]) -> tuple[str, str] | None:
+        """Why a shape cannot be read: what was found, and what expected; None if it can."""
+        if style.obstacle is not None:
+            return style.obstacle, _AS_THEY_ARE
+        curved = [s for sub in subpaths for s in sub.segments if not isinstance(s, LineTo)]
+        if not curved or self.how.flatten is not None:
+            return None
+        within = "lines within so many mm of its curves (begin large: few lines fold best)"
+        found = "an arc" if isinstance(curved[0], EllipticalArc) else "a curve"
+        return found, f"straight lines, or --flatten MM: {within}"
+
     def segment(self, element: Element, start: Place, segment: Segment, matrix: Matrix) -> list[Point]:
-        if isinstance(segment, LineTo):
-            return [matrix.place(segment.end)]
         flatten = self.how.flatten
-        if flatten is None:
-            what = "an arc" if isinstance(segment, EllipticalArc) else "a curve"
-            within = "lines within so many mm of its curves (begin large: few lines fold best)"
-            expected = f"straight lines, or --flatten MM: {within}"
-            self.fail(element, "", what, expected, unsupported=True)
+        if isinstance(segment, LineTo) or flatten is None:  # curves come here only where they may become lines
+            return [matrix.place(segment.end)]
         try:
             if isinstance(segment, Bezier):
                 controls = [matrix.place(p) for p in (start, *segment.controls, segment.end)]
