@@ -57,7 +57,7 @@ def test_documents_are_tests(project: Path) -> None:
 def test_a_failure_is_said_once_and_drawn_where_it_is_asked_for(project: Path) -> None:
     before = files(project)
     told = run(project, "--creaseproof-pictures", "drawn/here", "-r", "N")
-    for sentence in ("refuted: Trapped panel", "both valley folds", "malformed: "):
+    for sentence in ("refuted: Trapped panel", "the two valley folds", "malformed: "):
         assert told.count(sentence) == 1, told
     (picture,) = files(project) - before
     assert picture.startswith("drawn/here/refuted-trapped-panel-")
@@ -102,7 +102,7 @@ def test_malformed(certified):
     before = files(project)
     told = run(project, "test_generator.py", "-r", "N")
     assert "2 failed, 2 passed" in told
-    for sentence in ("refuted: document", "both valley folds", "malformed: document: format"):
+    for sentence in ("refuted: document", "the two valley folds", "malformed: document: format"):
         assert told.count(sentence) == 1, told
     assert "During handling" not in told
     assert "pytest_plugin.py" not in told

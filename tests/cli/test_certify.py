@@ -1106,7 +1106,7 @@ def test_explain_says_by_how_much_in_the_smallest_whole_numbers(tmp_path: Path) 
 def test_explain(proofs: Path) -> None:
     refuted = run("explain", proofs / "refuted" / "trapped-panel.toml")
     assert refuted.exit_code == 1
-    assert "both valley folds left-low–left-high and right-low–right-high trap panel" in refuted.output
+    assert "the two valley folds left-low–left-high and right-low–right-high trap panel" in refuted.output
     assert "Proved (the kernel accepted the refutation)" in refuted.output
     certified = run("explain", proofs / "certified" / "star.toml")
     assert certified.exit_code == 0

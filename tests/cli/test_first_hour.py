@@ -197,9 +197,9 @@ def test_lower_case_is_said_to_be_taken_as_capitals(tmp_path: Path) -> None:
 
 
 def test_letters_name_what_lies_in_their_folder_from_before(tmp_path: Path) -> None:
-    assert "not of this word" not in run("letters", "LTI", "-o", tmp_path).output
+    assert "belong to this word" not in run("letters", "LTI", "-o", tmp_path).output
     again = run("letters", "LT", "-o", tmp_path)
-    assert "holds documents that are not of this word: 3-I.toml" in again.output
+    assert "holds documents that do not belong to this word: 3-I.toml" in again.output
     assert (tmp_path / "3-I.toml").is_file()
 
 

@@ -166,7 +166,7 @@ def test_a_panel_too_small_to_see_is_told_in_plain_words() -> None:
     place = "(154.426026…, 30.057607…)"
     tiny = found._replace(panel=Measured(4.04e-06, (f"panel {place}–(1, 2)–tip",), "nose"))
     (told,) = [f for f in of_hands(tiny) if f.kind == "small-panel"]
-    assert told.message == "the smallest panel has less than 0.01 mm², near nose"
+    assert told.message == "the smallest panel is less than 0.01 mm², near nose"
     assert told.where == (f"panel {place}–(1, 2)–tip",)
     short = found._replace(shortest=Measured(1.0, (f"a–{place}",)))
     (told,) = [f for f in of_hands(short) if f.kind == "short-crease"]
@@ -202,7 +202,7 @@ def test_where_all_is_too_much_one_sentence_says_so() -> None:
     assert [f.kind for f in warnings] == ["not-for-hands", "short-crease", "fine-creases", "too-thick"]
     assert "do not try it" in warnings[0].message
     assert [f.kind for f in in_one(told) if f.level == "warning"] == ["not-for-hands"]
-    assert "take a larger or a simpler figure" in warnings[0].message
+    assert "take a larger or simpler figure" in warnings[0].message
     tiny = of_hands(hard._replace(shortest=Measured(0.07, ("a–b",))))  # 2 mm long in a figure 30 times as large
     assert "move a corner of the figure near there" in next(f for f in tiny if f.level == "warning").message
 

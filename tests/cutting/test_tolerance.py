@@ -68,7 +68,7 @@ def test_a_fold_in_half_and_a_cut_beside_it() -> None:
     assert 0 < found.largest <= 2 * found.error * 1.001
     assert found.failed == 0
     said = " ".join(effect_lines(found, carry_out(folded)))
-    assert "fold all layers with sw over, so that corner sw lies on corner se" in said
+    assert "fold all layers over, moving sw, so that corner sw lies on corner se" in said
 
 
 def test_the_whole_fold_off_by_one_moves_the_edge_by_two() -> None:
@@ -143,7 +143,7 @@ def test_the_advice_is_what_held_in_the_samples(name: str) -> None:
     assert wider.allowed > found.allowed
     (advice,) = advice_lines(found, "mm")
     assert f"true to {found.allowed:g} mm" in advice
-    assert f"with {found.refused:g} mm, not in all" in advice
+    assert f"but not with {found.refused:g} mm" in advice
 
 
 def test_samples_that_come_to_nothing_are_explained() -> None:

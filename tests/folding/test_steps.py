@@ -573,11 +573,11 @@ HALF = fold(2, "m3")
 @pytest.mark.parametrize(
     ("last", "kind", "says"),
     [
-        (fold(1, "s0", layers="flap"), "blocked", "lies over"),
-        (fold(1, "s4", layers="flap", direction="behind"), "blocked", "lies under"),
+        (fold(1, "s0", layers="flap"), "blocked", "stays where it is, over"),
+        (fold(1, "s4", layers="flap", direction="behind"), "blocked", "stays where it is, under"),
         (fold(1, "s4", layers=3), "few-layers", "only 2 layers lie at s4, not 3"),
         (fold(1, "s1"), "no-solution", "s1 lies on the fold line"),
-        ({"fold": {"point": "s4", "onto": "s0"}, "moves": "s0"}, "no-solution", "s4 and s0 lie in one place"),
+        ({"fold": {"point": "s4", "onto": "s0"}, "moves": "s0"}, "no-solution", "s4 and s0 lie at the same place"),
         ({"fold": {"line": ["s0", "s2"], "onto": ["s2", "s4"]}, "moves": "n0"}, "no-solution", "run opposite ways"),
     ],
 )  # fmt: skip
@@ -865,21 +865,21 @@ def test_long_coordinates_reach_the_limit_of_bits() -> None:
 @pytest.mark.parametrize(
     ("along", "says"),
     [
-        ({"through": ["s0", "s4"]}, "s0 and s4 lie in one place"),
+        ({"through": ["s0", "s4"]}, "s0 and s4 lie at the same place"),
         (
             {"line": ["s0", "s1"], "onto": ["n1", "n0"]},
             (
-                "s0→s1 and n1→n0 run opposite ways, so not exactly one fold does this; name one of the two lines "
-                "the other way round"
+                "s0→s1 and n1→n0 run opposite ways, so they do not determine a fold; name one of the lines the other "
+                "way round"
             ),
         ),
         (
             {"point": "s2", "onto": ["s3", "n3"], "square": ["s1", "n1"]},
-            "line s3–n3 and line s1–n1 are parallel, so not exactly one fold does this",
+            "line s3–n3 and line s1–n1 are parallel, so they do not determine a fold",
         ),
         (
             {"point": "s1", "onto": ["s0", "n0"], "through": "s2", "landing": "first"},
-            "s1 cannot reach line s0–n0 by a fold through s2: it is 1 from s2, the line 2",
+            "no fold through s2 can put s1 on line s0–n0: s1 is 1 from s2, the line is 2 from it",
         ),
     ],
 )

@@ -568,7 +568,7 @@ def test_a_small_panel_lies_beside_creases_that_have_numbers(pattern: Callable[.
     found = stages_of(scene_of(result))
     assert len(found.precreases) == 3
     first = " ".join(pdfplumber.open(io.BytesIO(handout([result]))).pages[0].extract_text().split())
-    note = re.search(r"smallest panel has only 3 mm²[^.]*\.", first)
+    note = re.search(r"smallest panel is only 3 mm²[^.]*\.", first)
     assert note is not None
     assert re.search(r"mm², beside creases \d and \d\.", note[0]), note[0]
 

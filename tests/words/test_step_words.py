@@ -61,20 +61,20 @@ def named(step: dict[str, Any]) -> str:
 def test_layers_that_come_along_are_counted(layers: Any, said: str) -> None:
     """The paper is in half and closed at x = 0: whoever takes the lowest layer there, takes both."""
     words = named({"fold": {"through": ["p", "q"]}, "moves": "m", "layers": layers, "direction": "behind"})
-    assert words.startswith(f"fold {said} with m behind, ")
+    assert words.startswith(f"fold {said} behind, moving m, ")
 
 
 def test_a_layer_that_is_free_comes_alone() -> None:
     words = named({"fold": {"through": ["p", "q"]}, "moves": "far", "layers": 1, "direction": "behind"})
-    assert words.startswith("fold the lowest layer with far behind, ")
+    assert words.startswith("fold the lowest layer behind, moving far, ")
     over = named({"fold": {"through": ["p", "q"]}, "moves": "m", "layers": 1})
-    assert over.startswith("fold the top layer and what is joined to it (2 layers in all) with m over, ")
+    assert over.startswith("fold the top layer and what is joined to it (2 layers in all) over, moving m, ")
 
 
 def test_a_step_that_is_refused_promises_nothing() -> None:
     folded = carried([HALF, {"fold": {"through": ["p", "q"]}, "moves": "m", "layers": 3}])
     assert folded.refused is not None
-    assert step_words(folded, 2).startswith("fold the top 3 layers and what is joined to them with m over, ")
+    assert step_words(folded, 2).startswith("fold the top 3 layers and what is joined to them over, moving m, ")
 
 
 PLACES = {"a": [-10, -5], "b": [-40, 7], "c": [20, 11], "d": [33, -9], "e": [5, 5]}
@@ -90,7 +90,7 @@ ALONG = {"fold": {"through": ["a", "b"]}, "moves": "sw"}
         ([{"fold": {"square": ["a", "b"], "through": "c"}, "moves": "sw"}], "square to line a–b, through c"),
         (
             [{"fold": {"point": "a", "onto": ["b", "c"], "through": "d", "landing": "second"}, "moves": "sw"}],
-            "so that a lands on line b–c (second of two places), through d",
+            "so that a lands on line b–c (the second of two places), through d",
         ),
         (
             [{"fold": {"point": "a", "onto": ["b", "c"], "square": ["d", "e"]}, "moves": "sw"}],

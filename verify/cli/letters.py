@@ -348,8 +348,10 @@ class _Folder:
             self.places[name] = document, self.outputs.expect_certificate(output, document, several=True)
         mine = {document for document, _ in self.places.values()}
         found = [printable(str(path.relative_to(output))) for path in documents_in(output) if path not in mine]
-        held = f"{printable(str(output))} holds documents that are not of this word: {listed(found, _NAMED)}"
-        self.others = [held] if found else []
+        self.others = []
+        if found:
+            held = f"{printable(str(output))} holds documents that do not belong to this word"
+            self.others.append(f"{held}: {listed(found, _NAMED)}")
 
     def write(self, name: str, document: Document | Recipe | None, result: Result | None) -> None:
         """Write what was certified, if anything was."""

@@ -26,7 +26,7 @@ class Words:
         self._spoken: list[str] = []
 
     def panel(self, face: int) -> str:
-        """A panel: its number, and where it is spoken of first its corners, too."""
+        """A panel: its number, and its corners where it is first named."""
         self._spoken.append(self.subdivision.face_name(face))
         if face in self._numbers:
             return f"panel {self._numbers[face]}"
@@ -42,7 +42,7 @@ class Words:
         return f"{self.panel(e.left)} and {self.panel(e.right)}"
 
     def told(self, reason: Reason) -> tuple[str, tuple[str, ...]]:
-        """One sentence for one reason, and the names of the lines and panels of which it speaks."""
+        """One sentence for one reason, and the names of the lines and panels in it."""
         self._spoken = []
         return self.reason(reason), tuple(dict.fromkeys(self._spoken))
 
@@ -65,11 +65,11 @@ class Words:
             (number,) = reason.edges
             if s.edges[number].is_fold:
                 return (
-                    f"{self.edge(number)} runs across {self.panel(reason.face)}, which so cannot lie "
+                    f"{self.edge(number)} runs across {self.panel(reason.face)}, which therefore cannot lie "
                     f"between {self.two(number)}"
                 )
             return (
-                f"{self.edge(number)} runs across {self.panel(reason.face)}, which so lies over both or "
+                f"{self.edge(number)} runs across {self.panel(reason.face)}, which therefore lies over both or "
                 f"under both of {self.two(number)}"
             )
         return self._sharing(*reason.edges)
@@ -103,7 +103,7 @@ class Words:
             shared = self._shared(folds)
             if shared is not None:
                 kinds = {self.subdivision.edges[f].kind for f in folds}
-                which = f"both {kinds.pop()} folds" if len(kinds) == 1 else "the two folds"
+                which = f"the two {kinds.pop()} folds" if len(kinds) == 1 else "the two folds"
                 edges = " and ".join(self.subdivision.edge_name(f) for f in folds)
                 return f"{which} {edges} trap {self.subdivision.face_name(shared)}"
         if any(r.faces for r in conflict.reasons):
@@ -119,7 +119,7 @@ class Words:
         return both.pop() if len(both) == 1 else None
 
     def place(self, reason: Reason) -> list[str]:
-        """The names of what a reason speaks of."""
+        """The names in a reason."""
         named: list[Any] = [self.subdivision.edge_name(n) for n in reason.edges]
         faces = reason.faces or (() if reason.face is None else (reason.face,))
         return named + [self.subdivision.face_name(f) for f in faces]

@@ -31,8 +31,8 @@ Level = Literal["holds", "fails", "advice", "note", "warning"]
 class Finding:
     """One finding. `check` is what was looked at, `kind` what came out (stable words for scripts), `level` whether it
     `holds`, `fails`, is only `advice`, or a `note` or `warning` on what hands meet; `where` names points, edges or
-    panels as the user does; `value` carries the exact values, as texts; `spoken` says of which names each of its
-    `reasons` speaks (not in JSON)."""
+    panels as the user does; `value` carries the exact values, as texts; `spoken` has the names in each of its `reasons`
+    (not in JSON)."""
 
     check: str
     kind: str
@@ -44,8 +44,8 @@ class Finding:
 
     @property
     def is_told(self) -> bool:
-        """Whether it is advice or a note that helps in short, too: of single vertices, and that snips do not help
-        either, only `explain` says.
+        """Whether short answers tell it: advice and notes, but not on single vertices, nor that snips do not help
+        either, which only `explain` says.
         """
         return self.level in ("advice", "note") and self.check != "vertex" and self.kind != "no-snips"
 
@@ -78,8 +78,8 @@ def finding(
     spoken: tuple[tuple[str, ...], ...] = (),
     **words: object,
 ) -> Finding:
-    """A finding of one of the kinds in `findings.toml`, which has its check, its level and its sentences. The sentence
-    that it `says` is filled in with its values, other `words`, and the {names} of `where`.
+    """A finding of a kind in `findings.toml`, which has its check, level and sentences. The sentence chosen by `says`
+    is filled in with its values, other `words`, and the {names} of `where`.
     """
     entry = _kinds()[kind]
     message = entry[says].format(names=", ".join(where), **value, **words)
@@ -93,19 +93,19 @@ def counted(number: int, noun: str) -> str:
 
 
 def plural(noun: str, number: int) -> str:
-    """A noun for so many."""
+    """A noun, for this number of things."""
     return noun if number == 1 else f"{noun}s"
 
 
 def piece_words(called: str) -> str:
-    """What people read in place of what a piece is called in JSON: the target is a figure to them, and what stays of
+    """What people read instead of the name of a piece in JSON: the target is the figure to them, and what is left of
     the sheet the rest.
     """
     return {"target": "figure", "sheet": "rest"}.get(called, called)
 
 
 def rounded(value: Number) -> str:
-    """A number for people: as it is where it is a short decimal, else to four digits or whole."""
+    """A number for people: as it is if it is a short decimal, else to four digits or whole."""
     if value.is_rational and value.as_fraction().denominator == 1:
         return f"{int(value.as_fraction()):,}"
     exact = number_text(value)
@@ -115,14 +115,14 @@ def rounded(value: Number) -> str:
 
 
 def rounded_float(size: float) -> str:
-    """The same of a measure: four digits at most, and below a hundredth only that it is less."""
+    """The same for a measure: four digits at most; below a hundredth, only that it is less."""
     if 0 < size < 0.01:
         return "less than 0.01"
     return f"{size:,.0f}" if size >= 1000 else f"{size:.4g}"
 
 
 def places_to_a_tenth(words: str) -> str:
-    """Words in which places without a name, such as (38.75, 2768/37), are rounded."""
+    """Words with places that have no name, such as (38.75, 2768/37), rounded."""
     return _PLACE.sub(_to_a_tenth, words)
 
 
@@ -137,24 +137,24 @@ def _to_a_tenth(place: re.Match[str]) -> str:
 
 
 def listed(names: Sequence[str], most: int) -> str:
-    """The first names of a list, and how many more there are."""
-    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+    """All names of a short list; of a longer one the first, and how many more there are."""
+    return enumerated([*names[:most], f"{len(names) - most} more"] if len(names) > most else names)
 
 
 def enumerated(words: Sequence[str], joined: str = "and") -> str:
-    """All of a list, as one says it: left, right and top."""
+    """A list as one says it: left, right and top."""
     *others, last = words
     return f"{', '.join(others)} {joined} {last}" if others else last
 
 
 def answer(verdict: str | None, *findings: Finding, **more: Any) -> dict[str, Any]:
-    """The keys that each `--json` prints, where nothing was proved of one document; then `more`."""
+    """The keys that every `--json` prints, for answers that prove nothing of one document; then `more`."""
     told = [finding.keys() for finding in findings]
     return {"verdict": verdict, "statement_sha256": None, "claims": [], "findings": told} | more
 
 
 def degrees(angle: Angle, digits: int = 12) -> str:
-    """An angle in degrees for people: exact multiples plainly, others to so many digits."""
+    """An angle in degrees for people: exact multiples plainly, others to this many digits."""
     with suppress(OverflowError):
         x, y = float(angle.x), float(angle.y)
         rough = math.degrees(math.atan2(y, x))  # off by less than 1e-15 of it, unless x and y are next to nothing
@@ -253,7 +253,7 @@ def _difference(m: int, v: int, e: int) -> str:
     if not e:
         return f", but differ by {abs(m - v)}"
     if abs(m - v) > e:
-        return f", but differ by {abs(m - v) - e} or more, however the open ones fold"
+        return f", but differ by {abs(m - v) - e} or more, however the open folds go"
     return f"; with {m + v + e} folds, an odd number, they cannot"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
@@ -12,13 +13,13 @@ from verify.exact.plane import difference, dot
 from verify.folding.vertex import Angle
 from verify.pattern.names import texts_of
 from verify.pattern.subdivision import Subdivision
-from verify.words.findings import Finding, degrees, finding, length_text
+from verify.words.findings import Finding, degrees, enumerated, finding, length_text
 
 _TOLD = 4
 
 
 def of_repair(number: int, repair: Repair, s: Subdivision, then: str) -> Finding:
-    """What to change, so that it reads as an instruction, and what comes of it."""
+    """What to change, as an instruction, and what comes of it."""
     outcome = "then it is certified" if then == "certified" else f"then it is still {then}"
     told = _SAYS[type(repair)](repair, s)
     message = f"repair {number}: {told.message}; {outcome}"
@@ -36,7 +37,7 @@ def _moved(repair: Moved, s: Subdivision) -> Finding:
 
 def _turned(repair: Turned, s: Subdivision) -> Finding:
     becomes = dict(repair.edges)
-    parts: dict[str, str] = {}
+    parts: dict[str, str] = {}  # how each crease, or part of one, is turned
     for chain, crease in zip(s.crease_chains, s.drawing.document.creases, strict=True):
         edges = [s.edge_at[pair] for pair in pairwise(chain)]
         if becomes.keys() >= set(edges):
@@ -46,7 +47,10 @@ def _turned(repair: Turned, s: Subdivision) -> Finding:
     creases = [
         {"crease": s.edges[e].crease, "ends": list(map(s.name, s.edges[e].ends)), "to": to} for e, to in repair.edges
     ]
-    turns = " and ".join(f"{name} {change}" for name, change in parts.items())
+    alike: dict[str, list[str]] = defaultdict(list)
+    for name, change in parts.items():
+        alike[change].append(name)
+    turns = " and ".join(f"{enumerated(names)} {change}" for change, names in alike.items())
     return finding("repair-assignment", [*parts], {"creases": creases}, turns=turns)
 
 

@@ -15,21 +15,21 @@ from verify.words.step_words import sentence, step_words
 
 # why an alignment has no line, or not exactly one: of its marks, in their order
 _NO_LINE = {
-    "one-place": "{0} and {1} lie in one place",
+    "one-place": "{0} and {1} lie at the same place",
     "opposite-ways": (
-        "{0}→{1} and {2}→{3} run opposite ways, so not exactly one fold does this; name one of the two lines the other "
-        "way round"
+        "{0}→{1} and {2}→{3} run opposite ways, so they do not determine a fold; name one of the lines the other way "
+        "round"
     ),
-    "parallel": "line {0}–{1} and line {2}–{3} are parallel, so not exactly one fold does this",
+    "parallel": "line {0}–{1} and line {2}–{3} are parallel, so they do not determine a fold",
     "out-of-reach": (
-        "{0} cannot reach line {1}–{2} by a fold through {3}: it is {near:.6g} from {3}, the line {far:.6g}"
+        "no fold through {3} can put {0} on line {1}–{2}: {0} is {near:.6g} from {3}, the line is {far:.6g} from it"
     ),
 }
 
 
 def of_steps(folded: Folded) -> Iterator[Finding]:
     """One finding for each step that was carried out, one for the step that was refused, and a warning for a fold that
-    moves all of the paper, and so folds nothing.
+    moves all the paper, and so folds nothing.
     """
     recipe = folded.recipe
     lines = lines_left(folded)
@@ -78,7 +78,7 @@ def refusal_words(folded: Folded, refused: StepRefused) -> str:
         return f"only {refused.layers} {lie} at {step.moves}, not {step.layers}"
     moved, held = (_panel(folded, face) for face in refused.faces)
     how = "over" if step.direction == "over" else "under"
-    return f"{held} is in the way: it lies {how} {moved}, which moves, and does not move with it"
+    return f"{held} is in the way: it stays where it is, {how} {moved}, which moves"
 
 
 def no_line_words(why: NoSolution) -> str:

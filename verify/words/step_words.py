@@ -198,7 +198,7 @@ class _Speaker:
     def step(self, step: Step) -> str:
         if isinstance(step, FoldStep):
             which = {"all": "all layers", "flap": "the flap"}.get(str(step.layers)) or self.counted_layers(step)
-            return f"fold {which} with {step.moves} {step.direction}, {self.alignment(step.alignment)}"
+            return f"fold {which} {step.direction}, moving {step.moves}, {self.alignment(step.alignment)}"
         if isinstance(step, MarkStep):
             one, two = (f"the line of step {x}" if isinstance(x, int) else f"line {x[0]}–{x[1]}" for x in step.crossing)
             layer = f", on the layer of {step.on}" if step.on else ""
@@ -208,9 +208,7 @@ class _Speaker:
         return "turn the paper over"
 
     def counted_layers(self, step: FoldStep) -> str:
-        """The layers that are counted, and that others are joined to them and come along, unless just so many are
-        bent.
-        """
+        """The layers that are counted; and that others are joined to them and come along, unless exactly these bend."""
         where, one, bent = "top" if step.direction == "over" else "lowest", step.layers == 1, self.bent()
         counted = f"the {where} layer" if one else f"the {where} {step.layers} layers"
         if bent == step.layers:
@@ -233,7 +231,7 @@ class _Speaker:
             case "square":
                 return f"square to {self.line(m[0], m[1])}, through {self.point(m[2])}"
             case "point-onto-line":
-                landing = f"{alignment.landing} of two places"
+                landing = f"the {alignment.landing} of two places"
                 return (
                     f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])} ({landing}), through "
                     f"{self.point(m[3])}"

@@ -16,21 +16,21 @@ from verify.words.step_words import step_words
 
 _WHY = {
     "blocked": "another layer is in the way",
-    "few-layers": "the layers are not where it wants them",
+    "few-layers": "the layers are not where it needs them",
     "no-solution": "it has no fold line, or its mark comes to lie on it",
     "no-mark": "a mark is not where it was",
 }
 
 
 def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
-    """How true the folds must be, from what held in the samples; in millimetres, whatever the document's unit is."""
+    """How true the folds must be, from what held in the samples; in millimetres, whatever the document's unit."""
     mm = float(IN_MM[unit])
     width = f"{mm * t.width:g} mm"
     if t.allowed is not None:
-        beyond = f" (with {mm * t.refused:g} mm, not in all)" if t.refused is not None else ""
+        beyond = f" (but not with {mm * t.refused:g} mm)" if t.refused is not None else ""
         yield (
-            f"keep each fold true to {mm * t.allowed:g} mm at its ends: in all {t.samples} trials every side then "
-            f"stayed within {width}{beyond}"
+            f"keep each fold true to {mm * t.allowed:g} mm at its ends: then every side stayed within {width} in all "
+            f"{t.samples} trials{beyond}"
         )
     elif t.refused is not None:
         yield (
@@ -44,8 +44,8 @@ def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
 def in_short(t: Tolerance, recipe: Recipe, hands: Hands | None) -> Iterator[str]:
     """For those who fold: how true, which steps matter most, and where a fold lies on the cut.
 
-    How true is said as `certify` says it, for errors that add up in the worst way; by the trials only where some of
-    them failed with errors as small as that.
+    How true is said as in `certify`, for errors that add up in the worst way; by the trials only if some of them failed
+    with errors that small.
     """
     worst = hands.true_to if hands is not None else None
     trials_failed = t.allowed is None or (t.refused is not None and worst is not None and t.refused <= worst)
@@ -59,14 +59,14 @@ def in_short(t: Tolerance, recipe: Recipe, hands: Hands | None) -> Iterator[str]
 
 
 def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
-    """What happened at the error asked for, in millimetres, whatever the document's unit is."""
+    """What happened at the error asked for, in millimetres, whatever the document's unit."""
     mm = float(IN_MM[unit])
     error, typical, largest = (f"{mm * size:.3g} mm" for size in (t.error, t.typical, t.largest))
-    apart = " (not counting what comes or goes, below)" if any(e.jump for e in t.effects) else ""
+    apart = " (not counting what comes or goes, see below)" if any(e.jump for e in t.effects) else ""
     if t.failed < t.samples:
         yield (
-            f"with each fold off by up to {error} at its ends, no side moved by more than {typical} in half of the "
-            f"trials, or by more than {largest} in any{apart}"
+            f"with each fold off by up to {error} at its ends, half of the trials moved no side by more than "
+            f"{typical}, and none by more than {largest}{apart}"
         )
         yield (
             f"the chance that one more trial goes beyond {largest} is 1 in {t.samples + 1} (errors uniform and "
@@ -84,7 +84,7 @@ def effect_lines(t: Tolerance, folded: Folded, most: int = 5) -> Iterator[str]:
 
 
 def beside_lines(t: Tolerance, recipe: Recipe) -> Iterator[str]:
-    """Where folds lie on the cut, those that do the same together."""
+    """Where folds lie on the cut; those with the same effect together."""
     steps: dict[str, list[int]] = {}
     for effect in t.effects:
         parts = []
