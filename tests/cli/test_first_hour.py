@@ -224,5 +224,5 @@ def test_a_line_that_ends_short_of_the_edge_is_pointed_at(tmp_path: Path) -> Non
     plain = ["construct", path, "--line", "id=page:border", "--exact"]
     said = " ".join(run(*plain, "-o", tmp_path / "band.toml").output.split())
     assert "only 0.3 mm from the sheet's edge" in said
-    assert "`--join 0.4` of construct and recipe joins them" in said
+    assert "let construct or recipe join them with `--join 0.4`" in said
     assert "2 pieces" in run(*plain, "--join", "0.4", "-o", tmp_path / "joined.toml").output
