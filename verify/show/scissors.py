@@ -37,7 +37,7 @@ _WIDE_BAR = 5.0
 _LONG = 5.0
 _BESIDE = 1.0  # of the cut, how far its numbers stand
 _ALONG = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)  # where beside a stretch
-_PUSHED = (-0.5, -0.25, 0.0, 0.25, 0.5)  # how far beyond the cut's end, as parts of a word's extent along it
+_PUSHED = (-0.5, -0.25, 0.0, 0.25, 0.5, 0.75, 1.0)  # how far beyond the cut's end, as parts of a word's extent along it
 _BOLD = 1.2  # times as wide as regular letters, at most
 
 _KEEP = "The part marked figure is what you keep; the rest falls away"
