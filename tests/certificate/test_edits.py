@@ -116,52 +116,26 @@ def edited(certificate: Json, edit: Edit) -> Json:
 # Why an accepted certificate is still true. Nothing here uses the code of the package.
 
 
-def rational(value: Any) -> Fraction:
-    return Fraction(value)
+def roots(certificate: Json) -> list[Any]:
+    """The real roots of the polynomial in the interval, to 40 digits or so (mpmath)."""
+    field = certificate["field"]
+    with mpmath.workdps(60):
+        low, high = (mpmath.mpf(x.numerator) / x.denominator for x in map(Fraction, field["root"]))
+        found = mpmath.polyroots(field["polynomial"][::-1], maxsteps=200, extraprec=200)
+        return [root.real for root in found if abs(root.imag) < 1e-40 and low <= root.real <= high]
 
 
 def same_root(before: Json, after: Json) -> bool:
     """The interval holds one real root of the polynomial, and it is the one of before."""
-
-    def inside(certificate: Json) -> list[Any]:
-        low, high = (rational(x) for x in certificate["field"]["root"])
-        with mpmath.workdps(60):
-            if len(certificate["field"]["polynomial"]) == 2:
-                roots = [mpmath.mpf(-certificate["field"]["polynomial"][0])]
-            else:
-                roots = [
-                    r.real
-                    for r in mpmath.polyroots(certificate["field"]["polynomial"][::-1], maxsteps=200, extraprec=200)
-                    if abs(r.imag) < 1e-40
-                ]
-            return [
-                r
-                for r in roots
-                if mpmath.mpf(low.numerator) / low.denominator <= r <= mpmath.mpf(high.numerator) / high.denominator
-            ]
-
-    one, other = inside(before), inside(after)
-    return (
-        before["field"]["polynomial"] == after["field"]["polynomial"]
-        and len(one) == len(other) == 1
-        and abs(one[0] - other[0]) < 1e-40
-    )
+    if before["field"]["polynomial"] != after["field"]["polynomial"]:
+        return False
+    one, other = roots(before), roots(after)
+    return len(one) == len(other) == 1 and abs(one[0] - other[0]) < 1e-40
 
 
 def floats(certificate: Json) -> list[tuple[float, float]]:
     """The images of the vertices in floats."""
-    (alpha,) = (
-        {0.0}
-        if len(certificate["field"]["polynomial"]) == 2
-        else {float(sum(map(Fraction, certificate["field"]["root"])) / 2)}
-    )
-    low, high = (float(Fraction(x)) for x in certificate["field"]["root"])
-    if high - low > 0:
-        for _ in range(60):  # bisect to float precision
-            middle = (low + high) / 2
-            value = [sum(c * x**i for i, c in enumerate(certificate["field"]["polynomial"])) for x in (low, middle)]
-            low, high = (middle, high) if value[0] * value[1] > 0 else (low, middle)
-        alpha = (low + high) / 2
+    (alpha,) = map(float, roots(certificate))
 
     def number(element: Any) -> float:
         parts = element if isinstance(element, list) else [element]
@@ -177,17 +151,11 @@ def overlap(certificate: Json, f: int, g: int) -> bool:
 
 
 def strictly_inside(certificate: Json, face: int, point: list[Any]) -> bool:
-    corners = [tuple(rational(c) for c in certificate["fold"]["images"][v]) for v in certificate["faces"][face]]
-    x, y = map(rational, point)
-    turns = {
-        (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0
-        for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True)
-    }
-    on = any(
-        (bx - ax) * (y - ay) == (by - ay) * (x - ax)
-        for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True)
-    )
-    return len(turns) == 1 and not on
+    corners = [tuple(map(Fraction, certificate["fold"]["images"][v])) for v in certificate["faces"][face]]
+    x, y = map(Fraction, point)
+    sides = zip(corners, corners[1:] + corners[:1], strict=True)
+    turns = [(bx - ax) * (y - ay) - (by - ay) * (x - ax) for (ax, ay), (bx, by) in sides]
+    return min(turns) > 0 or max(turns) < 0
 
 
 def as_set(value: Any) -> Any:
@@ -199,7 +167,7 @@ def as_set(value: Any) -> Any:
 
 def snip_places(certificate: Json) -> set[frozenset[Any]]:
     places = certificate["fold"]["images"]
-    return {frozenset(tuple(map(rational, places[v])) for v in snip) for snip in certificate["cut"]["snips"]}
+    return {frozenset(tuple(map(Fraction, places[v])) for v in snip) for snip in certificate["cut"]["snips"]}
 
 
 def still_true(before: Json, after: Json, edit: Edit) -> str:
@@ -218,12 +186,8 @@ def still_true(before: Json, after: Json, edit: Edit) -> str:
     if place[:2] == ("refutation", "reasons"):
         if kind == "swap" and as_set(before["refutation"]) == as_set(after["refutation"]):
             return "the same set of reasons"
-        if (
-            kind == "repeat"
-            and place[2:3]
-            and len(place) == 3
-            and set(map(as_set, before["refutation"]["reasons"])) == set(map(as_set, after["refutation"]["reasons"]))
-        ):
+        both = (set(map(as_set, certificate["refutation"]["reasons"])) for certificate in (before, after))
+        if kind == "repeat" and len(place) == 3 and next(both) == next(both):
             return "one reason twice"
         if len(place) > 4 and place[3] == "point":
             reason = after["refutation"]["reasons"][place[2]]
@@ -327,16 +291,16 @@ def test_equal_certificates_in_other_words_are_accepted(name: str, certified: di
     assert not accepted(result, c | {"faces": [loop[::-1] for loop in c["faces"]]})
     if name == "number field":
         return
-    moved = [
-        [
-            str(Fraction(3, 5) * Fraction(x) - Fraction(4, 5) * Fraction(y) + 7),
-            str(Fraction(4, 5) * Fraction(x) + Fraction(3, 5) * Fraction(y) - 2),
-        ]
-        for x, y in c["fold"]["images"]
-    ]
+    moved = [_moved(place) for place in c["fold"]["images"]]
     assert accepted(result, c | {"fold": c["fold"] | {"images": moved}} | _moved_points(c))
     stretched = [[str(2 * Fraction(x)), str(2 * Fraction(y))] for x, y in c["fold"]["images"]]
     assert not accepted(result, c | {"fold": c["fold"] | {"images": stretched}})
+
+
+def _moved(place: list[Any]) -> list[str]:
+    """Turned and shifted: 3² + 4² = 5²."""
+    x, y = map(Fraction, place)
+    return [str((3 * x - 4 * y) / 5 + 7), str((4 * x + 3 * y) / 5 - 2)]
 
 
 def _moved_points(c: Json) -> Json:
@@ -345,11 +309,7 @@ def _moved_points(c: Json) -> Json:
     refutation = copy.deepcopy(c["refutation"])
     for reason in refutation["reasons"]:
         if "point" in reason:
-            x, y = map(Fraction, reason["point"])
-            reason["point"] = [
-                str(Fraction(3, 5) * x - Fraction(4, 5) * y + 7),
-                str(Fraction(4, 5) * x + Fraction(3, 5) * y - 2),
-            ]
+            reason["point"] = _moved(reason["point"])
     return {"refutation": refutation}
 
 

@@ -24,25 +24,26 @@ from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
 
 built = pytest.mark.skipif(program() is None, reason="the second checker is not built (proofs/theory/coq/build.sh)")
+FOLDERS = PROOFS / "certified", PROOFS / "refuted"
 SOME = ["kite", "fish", "lantern-twist", "window-three-folds", "cord-slots", "ring", "map-3x3"]
 
 
-def pattern(name: str) -> tuple[Document, dict[str, Any]]:
-    document = load_any(next((PROOFS / "certified").glob(f"{name}.*")))
-    assert isinstance(document, Document)
+def stored(name: str) -> tuple[Document, dict[str, Any]]:
+    """A pattern of the corpus, and its certificate."""
+    document = load_any(next(path for folder in FOLDERS for path in folder.glob(f"{name}.*")))
     return document, json.loads((PROOFS / "certificates" / f"{name}.certificate.json").read_text(encoding="utf-8"))
 
 
 @pytest.mark.parametrize("name", SOME)
 def test_the_statement_that_is_sent_has_the_digest(name: str) -> None:
-    document, certificate = pattern(name)
+    document, certificate = stored(name)
     digest = hashlib.sha256(document.statement_text().encode("ascii")).hexdigest()
     assert digest == certificate["statement_sha256"]
 
 
 @pytest.mark.parametrize("name", SOME)
 def test_triangles_fill_the_faces(name: str) -> None:
-    document, certificate = pattern(name)
+    document, certificate = stored(name)
     triangles = list(Export(document, certificate)._triangles())
     corners = sum(len(face) - 2 for face in certificate["faces"])
     assert len(triangles) == corners
@@ -52,7 +53,7 @@ def test_triangles_fill_the_faces(name: str) -> None:
 @pytest.mark.parametrize("name", SOME)
 @built
 def test_both_checkers_accept(name: str) -> None:
-    document, certificate = pattern(name)
+    document, certificate = stored(name)
     answer, outcome = second(document, certificate), audit(document, certificate)
     assert outcome.accepted
     assert (answer.verdict, answer.claims) == ("certified", outcome.claims)
@@ -93,7 +94,7 @@ WRONG = [
 @pytest.mark.parametrize(("change", "where"), WRONG, ids=[change.__name__ for change, _ in WRONG])
 @built
 def test_what_is_wrong_is_rejected_for_its_reason(change: Any, where: str) -> None:
-    document, certificate = pattern("kite")
+    document, certificate = stored("kite")
     mutant = deepcopy(certificate)
     change(mutant)
     answer = second(document, mutant)
@@ -105,8 +106,8 @@ def test_what_is_wrong_is_rejected_for_its_reason(change: Any, where: str) -> No
 def test_the_program_does_not_trust_the_exporter() -> None:
     path = program()
     assert path is not None
-    document, certificate = pattern("fish")
-    evidence, other = Export(document, certificate).text(), pattern("kite")[0]
+    document, certificate = stored("fish")
+    evidence, other = Export(document, certificate).text(), stored("kite")[0]
     assert ask(path, document.statement_text(), evidence).verdict == "certified"
     assert ask(path, other.statement_text(), evidence).verdict == "rejected"
     assert (
@@ -123,16 +124,10 @@ REFUTED = [
 ]  # fmt: skip
 
 
-def refuted(name: str) -> tuple[Document, dict[str, Any]]:
-    document = load_any(next((PROOFS / "refuted").glob(f"{name}.*")))
-    assert isinstance(document, Document)
-    return document, json.loads((PROOFS / "certificates" / f"{name}.certificate.json").read_text(encoding="utf-8"))
-
-
 @pytest.mark.parametrize("name", REFUTED)
 @built
 def test_both_checkers_refute(name: str) -> None:
-    document, certificate = refuted(name)
+    document, certificate = stored(name)
     answer, outcome = second(document, certificate), audit(document, certificate)
     assert outcome.accepted
     assert outcome.proves == "refuted"
@@ -141,7 +136,7 @@ def test_both_checkers_refute(name: str) -> None:
 
 @built
 def test_a_walk_that_comes_back_refutes_nothing() -> None:
-    document, certificate = refuted("hole-closure")
+    document, certificate = stored("hole-closure")
     there = certificate["refutation"]
     mutant = deepcopy(certificate)
     mutant["refutation"]["walk"] = there["walk"] + there["walk"][:1] + there["walk"][:0:-1]
@@ -152,7 +147,7 @@ def test_a_walk_that_comes_back_refutes_nothing() -> None:
 
 @built
 def test_one_edge_named_twice_is_not_apart() -> None:
-    document, certificate = refuted("missed-edge")
+    document, certificate = stored("missed-edge")
     mutant = deepcopy(certificate)
     mutant["refutation"]["edges"][1] = mutant["refutation"]["edges"][0]
     assert second(document, mutant).verdict == "rejected"
@@ -162,7 +157,7 @@ def test_one_edge_named_twice_is_not_apart() -> None:
 @pytest.mark.parametrize("name", ["slit-in-mid-sheet", "tip-on-the-line", "tip-at-the-slots-end"])
 def test_target_border_and_what_lies_elsewhere_are_not_stray(name: str) -> None:
     # The kernel says which cells refute, by other means (ranks along a line in place of signs).
-    document, certificate = refuted(name)
+    document, certificate = stored(name)
     edges = {
         tuple(sorted(pair)) for face in certificate["faces"] for pair in zip(face, face[1:] + face[:1], strict=True)
     }
@@ -183,7 +178,7 @@ def test_target_border_and_what_lies_elsewhere_are_not_stray(name: str) -> None:
 @pytest.mark.parametrize("name", ["big-little-big", "ring-of-four", "trapped-panel", "twisted-triangle"])
 def test_an_order_is_not_refuted_with_a_reason_less(name: str) -> None:
     # Each reason of these is needed: the kernel, too, accepts none of the shorter lists.
-    document, certificate = refuted(name)
+    document, certificate = stored(name)
     for left_out in range(len(certificate["refutation"]["reasons"])):
         mutant = deepcopy(certificate)
         del mutant["refutation"]["reasons"][left_out]
@@ -193,7 +188,7 @@ def test_an_order_is_not_refuted_with_a_reason_less(name: str) -> None:
 
 @built
 def test_a_layer_order_that_there_is_is_not_refuted() -> None:
-    document, certificate = refuted("trapped-panel")  # of the same sheet with other kinds there is one
+    document, certificate = stored("trapped-panel")  # of the same sheet with other kinds there is one
     flipped = replace(document, creases=tuple(replace(c, kind="either") for c in document.creases), raw=None)
     claim = certificate | {"statement_sha256": flipped.statement_sha256}
     assert second(flipped, claim).verdict == "rejected"
@@ -202,7 +197,7 @@ def test_a_layer_order_that_there_is_is_not_refuted() -> None:
 
 @built
 def test_as_many_edges_as_snips_refute_nothing() -> None:
-    document, certificate = refuted("one-snip-short")
+    document, certificate = stored("one-snip-short")
     for left_out in range(3):
         mutant = deepcopy(certificate)
         del mutant["refutation"]["edges"][left_out]
@@ -212,7 +207,7 @@ def test_as_many_edges_as_snips_refute_nothing() -> None:
 @built
 @pytest.mark.parametrize("name", ["cord-slots", "corner-at-the-slots-end", "window-two-folds", "window-three-folds"])
 def test_edges_of_a_cut_that_is_certified_are_never_apart(name: str) -> None:
-    document, certificate = pattern(name)
+    document, certificate = stored(name)
     assert document.snips is not None
     edges = [edge for chain in certificate["chains"]["target"] for edge in pairwise(chain)]
     claim = {key: certificate[key] for key in ("chains", "faces", "field", "fold", "statement_sha256", "vertices")}
@@ -223,7 +218,7 @@ def test_edges_of_a_cut_that_is_certified_are_never_apart(name: str) -> None:
 
 @built
 def test_a_walk_between_faces_that_do_not_touch_is_rejected() -> None:
-    document, certificate = refuted("hole-closure")
+    document, certificate = stored("hole-closure")
     mutant = deepcopy(certificate)
     mutant["refutation"]["walk"].reverse()
     assert second(document, mutant).verdict == "rejected"
@@ -231,10 +226,12 @@ def test_a_walk_between_faces_that_do_not_touch_is_rejected() -> None:
 
 @pytest.mark.parametrize("name", ["big-little-big", "ring-of-four", "trapped-panel", "twisted-triangle"])
 def test_each_hint_leaves_one_literal_and_the_last_none(name: str) -> None:
-    document, certificate = refuted(name)
+    document, certificate = stored(name)
     export = Export(document, certificate)
-    images = [export._point(p) for p in fold_of(certificate)]
-    order = NoOrderProof(list(export._triangles()), images, mountains_of(document, certificate))
+    images = [export._point(p) for p in certificate["fold"]["images"]]
+    both = zip(document.creases, certificate["chains"]["creases"], strict=True)
+    mountains = [edge for crease, chain in both if crease.kind == "mountain" for edge in pairwise(chain)]
+    order = NoOrderProof(list(export._triangles()), images, mountains)
     assert next(order.items(certificate["refutation"])) == "order"
     hints = order._hints([])
     true = set[tuple[int, int]]()
@@ -242,15 +239,6 @@ def test_each_hint_leaves_one_literal_and_the_last_none(name: str) -> None:
         possible = [(a, b) for a, b in order.clauses[n] if (b, a) not in true]
         assert len(possible) == (0 if n == hints[-1] else 1)
         true |= {*possible}
-
-
-def fold_of(certificate: dict[str, Any]) -> list[Any]:
-    return list(certificate["fold"]["images"])
-
-
-def mountains_of(document: Document, certificate: dict[str, Any]) -> list[tuple[int, int]]:
-    both = zip(document.creases, certificate["chains"]["creases"], strict=True)
-    return [edge for crease, chain in both if crease.kind == "mountain" for edge in pairwise(chain)]
 
 
 def test_where_it_is_not_built_the_command_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -268,8 +256,8 @@ def test_where_it_is_not_built_the_command_says_so(monkeypatch: pytest.MonkeyPat
 def test_what_it_does_not_cover_is_unsupported() -> None:
     recipe = load_any(PROOFS / "recipes" / "kite.toml")
     assert second(recipe, {"proves": "certified"}).verdict == "unsupported"
-    assert second(pattern("kite")[0], {"proves": "refuted"}).verdict == "unsupported"
-    assert second(*refuted("maekawa")).verdict == "unsupported"
+    assert second(stored("kite")[0], {"proves": "refuted"}).verdict == "unsupported"
+    assert second(*stored("maekawa")).verdict == "unsupported"
 
 
 @built

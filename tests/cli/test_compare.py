@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
 import verify
+from tests.cli import command
 from tests.places import PROOFS
-from verify import cli
 from verify.tasks import compare as compare_module
 from verify.tasks.compare import compare
 
@@ -83,7 +83,7 @@ def folders(tmp_path: Path) -> Folders:
 
 
 def run(*arguments: object) -> Result:
-    return CliRunner().invoke(cli.main, ["compare", *map(str, arguments)])
+    return command.run("compare", *arguments)
 
 
 def run_json(*arguments: object) -> tuple[int, dict[str, Any]]:
@@ -339,7 +339,7 @@ def test_what_a_sweep_wrote_is_no_document(folders: Folders, tmp_path: Path) -> 
     """A folder that was swept into itself compares as before; one with nothing but results says which is meant."""
     before, after = folders(pennant=(PENNANT, PENNANT))
     for output in (before, tmp_path / "results"):
-        swept = CliRunner().invoke(cli.main, ["sweep", str(before), "-o", str(output)])
+        swept = command.run("sweep", before, "-o", output)
         assert swept.exit_code == 0
         assert f"written to {output}: certificates, junit.xml, sarif.json" in swept.output
     status, keys = run_json(before, after)

@@ -18,7 +18,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from tests.cli.command import run
+from tests.cli.command import draw_svg, run
 from tests.places import PROOFS, ROOT
 from verify import audit
 from verify.cli.construct import construct_command
@@ -52,10 +52,7 @@ SAIL = PENNANT.replace('"b", "c", "d"', '"b", "c"').replace("[71, 13]", "[40, 0]
 
 def test_what_is_drawn_by_eye_may_be_regular(tmp_path: Path) -> None:
     """Corners 50 mm from the middle, rounded to whole millimetres."""
-    corners = "60,110 108,75 90,20 30,20 12,75"
-    drawing = tmp_path / "badge.svg"
-    page = 'width="120mm" height="120mm" viewBox="0 0 120 120"'
-    drawing.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {page}><polygon points="{corners}"/></svg>')
+    drawing = draw_svg(tmp_path / "badge.svg", 120, 120, '<polygon points="60,110 108,75 90,20 30,20 12,75"/>')
     done = run("construct", drawing, "-o", tmp_path / "pattern.toml", "--tries", "1")
     assert f"`creaseproof recipe {drawing} --near` makes a regular polygon of 5 sides of it" in done.output
 
@@ -73,10 +70,11 @@ def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     assert (outcome.accepted, outcome.proves) == (True, "certified")
     drawn, made = load_any(tmp_path / "pennant.toml"), load_any(out)
     for name in "abcd":
-        was, now = ([_float(x) for x in document.points[name]] for document in (drawn, made))
+        was, now = ([Fraction(x) for x in document.points[name]] for document in (drawn, made))
         assert (was[0] - now[0]) ** 2 + (was[1] - now[1]) ** 2 <= 0.1**2
-    sides = [max(m) - min(m) for m in zip(*([_float(x) for x in made.points[n]] for n in "abcd"), strict=True)]
-    assert f"the figure is {sides[0]:.4g} × {sides[1]:.4g} mm, its sheet " in done.output  # as it was written
+    along = zip(*(map(Fraction, made.points[n]) for n in "abcd"), strict=True)
+    wide, high = (float(max(places) - min(places)) for places in along)
+    assert f"the figure is {wide:.4g} × {high:.4g} mm, its sheet " in done.output  # as it was written
     assert run("certify", out).exit_code == 0
 
 
@@ -93,11 +91,7 @@ def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
     """A long letter of a few strokes: where to look for fewer folds is said; of an arrowhead, which is its own mirror
     image, that it may have simple ones.
     """
-    drawing = tmp_path / "s.svg"
-    drawing.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="140mm" viewBox="0 0 100 140">'
-        '<path d="M20 20H80V40H40V60H80V120H20V100H60V80H20Z"/></svg>'
-    )
+    drawing = draw_svg(tmp_path / "s.svg", 100, 140, '<path d="M20 20H80V40H40V60H80V120H20V100H60V80H20Z"/>')
     made = run("construct", drawing, "-o", tmp_path / "s.toml", "--tries", 1)
     assert made.exit_code == 0, made.output
     assert f"`creaseproof steps {tmp_path / 's.toml'}` looks for simple folds of this very pattern" in made.output
@@ -117,18 +111,9 @@ def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
     assert f"`creaseproof recipe '{tmp_path / 'an arrow.toml'}'` looks for a few simple folds" in made.output
 
 
-def _float(text: str) -> float:
-    top, _, bottom = text.partition("/")
-    return float(top) / float(bottom or 1)
-
-
 def test_no_fewer_folds_are_promised_than_there_can_be(tmp_path: Path) -> None:
     """A house has five sides on five lines, and each fold at most halves the number of lines: three folds are least."""
-    house = tmp_path / "house.svg"
-    house.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="100mm" viewBox="0 0 80 100">'
-        '<path d="M40 10L70 40V90H10V40Z"/></svg>'
-    )
+    house = draw_svg(tmp_path / "house.svg", 80, 100, '<path d="M40 10L70 40V90H10V40Z"/>')
     made = run("construct", house, "-o", tmp_path / "pattern.toml")
     assert "this pattern takes 3 simple folds" in made.output
     assert "creaseproof recipe" not in made.output
@@ -156,10 +141,7 @@ def test_nothing_moves_that_need_not(tmp_path: Path) -> None:
 
 
 def test_from_an_svg_drawing(tmp_path: Path) -> None:
-    (tmp_path / "window.svg").write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><rect x="20" '
-        'y="20" width="40" height="40"/></svg>'
-    )
+    draw_svg(tmp_path / "window.svg", 80, 80, '<rect x="20" y="20" width="40" height="40"/>')
     done = run("construct", tmp_path / "window.svg", "-o", tmp_path / "p.toml")
     assert done.exit_code == 0, done.output
     assert "1,600 mm²" in done.output
@@ -315,10 +297,7 @@ def test_two_chevrons_are_left_as_they_are_drawn(tmp_path: Path) -> None:
 def test_how_many_sets_of_creases_fold_is_said_of_sets_alone(tmp_path: Path) -> None:
     """Of this fish two figures come to nothing before any set of their creases is solved; what was written folds."""
     fish = "M40 100 L80 70 L120 90 L160 70 L160 130 L120 110 L80 130 Z"
-    (tmp_path / "fish.svg").write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">'
-        f'<path d="{fish}" fill="none" stroke="black"/></svg>'
-    )
+    draw_svg(tmp_path / "fish.svg", 200, 200, f'<path d="{fish}"/>')
     done = run("construct", tmp_path / "fish.svg", "-o", tmp_path / "p.toml", "--json")
     keys = json.loads(done.output)
     assert (done.exit_code, keys["verdict"]) == (0, "certified"), done.output
@@ -329,10 +308,7 @@ def test_what_moved_is_said_with_the_reason(tmp_path: Path) -> None:
     """The squares of the lengths are 53, 113, 137, 173 and 488, so the field has degree 32. It stays within one
     percent.
     """
-    (tmp_path / "shard.svg").write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
-        '<path d="M20 20L27 22L35 29L31 40L18 42Z"/></svg>'
-    )
+    draw_svg(tmp_path / "shard.svg", 60, 60, '<path d="M20 20L27 22L35 29L31 40L18 42Z"/>')
     done = run("construct", tmp_path / "shard.svg", "-o", tmp_path / "p.toml", "--json")
     keys = json.loads(done.output)
     assert (done.exit_code, keys["verdict"]) == (0, "certified"), done.output
@@ -412,11 +388,8 @@ def test_lines_to_blame_have_the_names_of_the_drawing(tmp_path: Path, monkeypatc
     """An outline with an id and one without: that has its line in the file."""
     monkeypatch.setattr("verify.tasks.construct_search.MOST_STEPS", 1)
     monkeypatch.setattr("verify.tasks.construct_search.MANY_STEPS", 1)
-    path = tmp_path / "windows.svg"
-    path.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60" fill="none">'
-        '<path id="door" d="M10 20H30V40H10Z" stroke="black"/><path d="M50 22H70V42H50Z" stroke="black"/></svg>'
-    )
+    door, other = '<path id="door" d="M10 20H30V40H10Z"/>', '<path d="M50 22H70V42H50Z"/>'
+    path = draw_svg(tmp_path / "windows.svg", 90, 60, door + other)
     done = run("construct", path, "-o", tmp_path / "p.toml", "--exact")
     assert done.exit_code == 3, done.output
     lines = done.output.partition("most of all between the lines ")[2].partition("\n")[0]
@@ -425,23 +398,15 @@ def test_lines_to_blame_have_the_names_of_the_drawing(tmp_path: Path, monkeypatc
 
 
 def test_an_open_end_has_the_name_of_the_drawing(tmp_path: Path) -> None:
-    path = tmp_path / "sail.svg"
-    path.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="90mm" viewBox="0 0 80 90">'
-        '<path id="jib" d="M20 10 L70 40 L10 77 L19 12" fill="none" stroke="black"/></svg>'
-    )
+    path = draw_svg(tmp_path / "sail.svg", 80, 90, '<path id="jib" d="M20 10 L70 40 L10 77 L19 12"/>')
     done = run("import", path, "-o", tmp_path / "sail.toml")
     assert "open between p1 (point 1 of jib) and p4 (point 4 of jib) (2.236 mm apart)" in done.output
 
 
-BUOY = """<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="120mm" viewBox="0 0 90 120">
-<path d="M45 12L69 66H21ZM21 66H69L75 90H15ZM18 66H60" fill="none" stroke="black"/></svg>"""
-
-
 def test_what_moving_the_figure_saves_is_said(tmp_path: Path) -> None:
     """About how many folds it takes where it is: no more than `--exact` needs, and more than where it was moved."""
-    drawing = tmp_path / "buoy.svg"
-    drawing.write_text(BUOY)
+    buoy = "M45 12L69 66H21ZM21 66H69L75 90H15ZM18 66H60"
+    drawing = draw_svg(tmp_path / "buoy.svg", 90, 120, f'<path d="{buoy}"/>')
     done = run("construct", drawing, "-o", tmp_path / "moved.toml")
     said = re.search(r"the figure was moved by at most .*where it is, about ([0-9]+) fold edges: --exact", done.output)
     folds = re.search("([0-9]+) fold edges, ", done.output)
@@ -454,12 +419,14 @@ def test_what_moving_the_figure_saves_is_said(tmp_path: Path) -> None:
 
 def test_points_are_told_by_the_names_of_the_drawing(tmp_path: Path) -> None:
     """A window of four lines that have names, one of which ends 0.05 mm beside the next."""
-    drawing = tmp_path / "window.svg"
-    drawing.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><g stroke="black">'
-        '<line id="top" x1="20" y1="20" x2="60" y2="20"/><line id="right" x1="60" y1="20" x2="60.05" y2="60"/>'
-        '<line id="low" x1="60" y1="60" x2="20" y2="60"/><line id="left" x1="20" y1="60" x2="20" y2="20"/></g></svg>'
-    )
+    lines = {
+        "top": 'x1="20" y1="20" x2="60" y2="20"',
+        "right": 'x1="60" y1="20" x2="60.05" y2="60"',
+        "low": 'x1="60" y1="60" x2="20" y2="60"',
+        "left": 'x1="20" y1="60" x2="20" y2="20"',
+    }
+    sides = "".join(f'<line id="{name}" {ends}/>' for name, ends in lines.items())
+    drawing = draw_svg(tmp_path / "window.svg", 80, 80, sides)
     done = run("recipe", drawing, "--near", "-o", tmp_path / "window.toml")
     assert done.exit_code == 0, done.output
     assert "(point 2 of right) was joined with p4 (point 1 of low), 0.05 mm away" in done.output

@@ -6,6 +6,7 @@ import json
 import re
 import subprocess
 import sys
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -151,13 +152,8 @@ def test_fold_says_by_how_much_a_cut_misses() -> None:
     assert set(keys["edges"][0]) == {"edge", "length_error", "turn_degrees"}
     assert set(keys["corners"][0]) == {"corner", "angle_error_degrees", "distance"}
     hair = json.loads(run("fold", REFUSED / "cut-misses-by-a-hair.toml", "--json").output)["deviation"]
-    low, high = (eval_fraction(hair[k]) for k in ("at_least", "at_most"))
+    low, high = (Fraction(hair[k]) for k in ("at_least", "at_most"))
     assert 0.9e-30 < low <= high < 1.1e-30
-
-
-def eval_fraction(text: str) -> float:
-    top, _, bottom = text.partition("/")
-    return int(top) / int(bottom or "1")
 
 
 def test_fold_json() -> None:
@@ -167,11 +163,8 @@ def test_fold_json() -> None:
     assert keys["statement_sha256"] == verify.load(RECIPES / "window-three-folds.toml").statement_sha256
     facts = keys["facts"]
     assert (facts["faces"], facts["folds"], facts["layers_at_cut"], facts["snips_needed"]) == (20, 16, 8, 1)
-    assert [f["layers"] for f in facts["hands"]["folds"]] == [
-        1,
-        2,
-        4,
-    ]  # in half, in half, and along the diagonal of four layers
+    layers = [f["layers"] for f in facts["hands"]["folds"]]
+    assert layers == [1, 2, 4]  # in half, in half, and along the diagonal of four layers
     assert facts["warnings"] == []
     assert {tuple(p) for p in keys["cut"]["loops"][0]} == {("30", "30"), ("-30", "30"), ("-30", "-30"), ("30", "-30")}
     assert keys["cut"]["paths"] == []
@@ -324,13 +317,6 @@ def test_count_takes_patterns_only() -> None:
     assert "creaseproof fold RECIPE -o PATTERN writes one" in done.output
 
 
-def test_a_file_that_is_not_there() -> None:
-    for command in ("fold", "tolerance"):
-        done = run(command, "no-such-file.toml")
-        assert done.exit_code == 2
-        assert done.output.startswith("malformed: no-such-file.toml: found ")
-
-
 # ---- certify, explain
 
 
@@ -428,17 +414,10 @@ def test_tolerance_json() -> None:
     keys = json.loads(run("tolerance", RECIPES / "kite.toml", "--samples", 4, "--json").output)
     assert set(keys) == {
         "error", "width", "samples", "first_order", "largest", "typical", "failed", "allowed", "effects", "unit",
-            "layers", "stack_mm", "document",
-        "refused", "failures", "outline",
+        "layers", "stack_mm", "document", "refused", "failures", "outline",
     }  # fmt: skip
-    assert (keys["error"], keys["width"], keys["samples"], keys["unit"], keys["layers"], keys["failed"]) == (
-        0.5,
-        1.0,
-        4,
-        "mm",
-        4,
-        0,
-    )
+    plain = {"error": 0.5, "width": 1.0, "samples": 4, "unit": "mm", "layers": 4, "failed": 0}
+    assert plain.items() <= keys.items()
     assert [set(e) for e in keys["effects"]] == [{"step", "words", "worst", "jump", "uncut", "beside"}] * 2
     assert 0 < keys["allowed"] < keys["refused"]
     again = json.loads(run("tolerance", RECIPES / "kite.toml", "--samples", 4, "--json").output)

@@ -6,11 +6,11 @@ import json
 from fractions import Fraction
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 import verify
 from tests.cli.command import run
+from tests.show.printed import opened, texts
 from verify.construct.letterforms.forms import forms
 from verify.construct.letterforms.spelling import spelled
 from verify.kernel.check import check_files
@@ -82,9 +82,7 @@ def test_a_word_that_fits_its_packs_paper_is_not_glued(tmp_path: Path) -> None:
     assert run("letters", "L", "-o", tmp_path / "print", "--fit", "a4", "--handout", pack).exit_code == 0
     assert size(tmp_path / "cut" / "1-L.toml")[1] == 297
     assert 200 < size(tmp_path / "print" / "1-L.toml")[1] < 250
-    with pdfplumber.open(pack) as pdf:
-        sheets = [page for page in pdf.pages if "L, sheet, true scale" in page.extract_text()]
-    assert len(sheets) == 1
+    assert sum("L, sheet, true scale" in text for text in texts(pack)) == 1
 
 
 def test_a_card_that_is_larger_than_the_paper_asked_for_says_so(tmp_path: Path) -> None:
@@ -108,8 +106,7 @@ def test_a_form_that_lacks_something_says_so(tmp_path: Path) -> None:
     pack = tmp_path / "pack.pdf"
     card = run("letters", "J", "-o", tmp_path / "card", "--handout", pack)
     assert "hook" not in card.output
-    with pdfplumber.open(pack) as pdf:
-        text = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    text = " ".join(texts(pack))
     assert "J: from a plain A4 sheet (it then lacks its hook)" in text
 
 
@@ -130,9 +127,9 @@ def test_the_pack(tmp_path: Path) -> None:
     pack = tmp_path / "pack.pdf"
     done = run("letters", "LIL", "-o", tmp_path / "word", "--handout", pack, "--paper", "letter")
     assert done.exit_code == 0, done.output
-    with pdfplumber.open(pack) as pdf:
-        text = "\n".join(page.extract_text() for page in pdf.pages)
-        assert (round(pdf.pages[0].width), round(pdf.pages[0].height)) == (612, 792)
+    text = " ".join(texts(pack))
+    first = opened(pack).pages[0]
+    assert (round(first.width), round(first.height)) == (612, 792)
     assert "LIL" in text
     assert "3 letters" in text
     assert "Certified" in text
@@ -195,8 +192,7 @@ def test_a_plain_sheet_needs_no_template(tmp_path: Path) -> None:
     done = run("letters", "LC", "-o", tmp_path / "word", "--sheet", "a4", "--handout", pack)
     assert done.exit_code == 0, done.output
     assert size(tmp_path / "word" / "1-L.toml") == (210, 297)
-    with pdfplumber.open(pack) as pdf:
-        text = " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
+    text = " ".join(texts(pack))
     assert "Begin with a plain A4 sheet, 210 × 297 mm, without a template." in text
     assert "1, 2. Crease in half, the left edge onto the right edge" in text
     for name in ("1-L.toml", "2-C.toml"):  # the files that were written, and what their certificates are about
@@ -210,8 +206,7 @@ def test_a_plain_sheet_of_another_size_than_its_paper_has_only_its_shape(tmp_pat
     run("letters", "I", "-o", tmp_path / "word", "--sheet", "a4", "--height", "80mm", "--handout", pack)
     width, height = size(tmp_path / "word" / "1-I.toml")
     assert height == 80
-    with pdfplumber.open(pack) as pdf:
-        text = " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
+    text = " ".join(texts(pack))
     assert f"Begin with a plain A4-shaped sheet, {width:.2f} × 80 mm, without a template." in text
     assert "a plain A4 sheet" not in text
 

@@ -18,7 +18,7 @@ import pytest
 from click.testing import Result
 
 import verify
-from tests.cli.command import run
+from tests.cli.command import draw_svg, run
 from tests.house import nodes
 from verify.cli import MODULES, main
 from verify.cli.output import CERTIFICATE, CommandFailed, Outputs
@@ -67,12 +67,7 @@ loops = [["p", "q", "r"]]
 
 @pytest.fixture
 def drawing(tmp_path: Path) -> Path:
-    path = tmp_path / "pennant.svg"
-    path.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
-        '<path d="M10 10 H50 V50 H10 Z" fill="none" stroke="#000"/></svg>'
-    )
-    return path
+    return draw_svg(tmp_path / "pennant.svg", 60, 60, '<path d="M10 10 H50 V50 H10 Z"/>')
 
 
 @pytest.fixture

@@ -7,12 +7,12 @@ import re
 from functools import cache
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 import verify
 from tests.cli.command import run
 from tests.places import PROOFS
+from tests.show.printed import texts
 from verify.kernel.check import check_files
 
 # how many simple folds of any layers lead to the folded state; 0: none do, all having been tried
@@ -103,8 +103,7 @@ def test_creases_have_the_numbers_of_the_handout(tmp_path: Path) -> None:
     assert [int(number) for number, _ in told] == list(range(1, 13))
     assert "`creaseproof handout` draws these numbers, `creaseproof picture` the names" in said
     assert run("handout", twist, "-o", tmp_path / "twist.pdf").exit_code == 0
-    with pdfplumber.open(tmp_path / "twist.pdf") as pdf:
-        printed = " ".join(" ".join((page.extract_text() or "").split()) for page in pdf.pages)
+    printed = " ".join(texts(tmp_path / "twist.pdf"))
     assert "1. Bring creases 1 to 12 in together." in printed
     first, last = printed.split("Valleys, from the front: ")[1].split(".")[0].split(" to ")
     assert [number for number, kind in told if kind == "valley"] == [str(n) for n in range(int(first), int(last) + 1)]

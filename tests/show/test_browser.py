@@ -104,10 +104,20 @@ def put(page, slider: str, value: float) -> None:
     )
 
 
-def stage_places(page) -> list[list[tuple[float, float]]]:
+def data_of(page) -> dict[str, Any]:
+    """What the page's script reads."""
+    return page.evaluate("JSON.parse(document.getElementById('data').textContent)")
+
+
+def stage_panels(page) -> list[list[tuple[float, float]]]:
     """The corners of each panel on the stage, in the order of painting."""
     ds = page.evaluate("[...document.querySelectorAll('#stage > g > g')].map(g => g.firstChild.getAttribute('d'))")
-    return [sorted(tuple(map(float, p.split())) for p in d.strip("MZ").split("L")) for d in ds]
+    return [[tuple(map(float, p.split())) for p in d.strip("MZ").split("L")] for d in ds]
+
+
+def stage_places(page) -> list[list[tuple[float, float]]]:
+    """The same, the corners of each in no order of their own."""
+    return list(map(sorted, stage_panels(page)))
 
 
 # Of what passes axe names one node for each rule, and not some thousand with their markup: that is most of its time.
@@ -149,7 +159,7 @@ def test_pointing_lights_up_the_counterpart(kind, opened):
     page.locator(f"#flat-view [data-{kind}='3']").dispatch_event("pointerenter")
     for view in ("flat-view", "folded-view"):
         assert page.locator(f"#{view} .lit").evaluate_all("all => all.map(e => e.dataset)") == [{kind: "3"}]
-    names = page.evaluate("JSON.parse(document.getElementById('data').textContent)")[f"{kind}Names"]
+    names = data_of(page)[f"{kind}Names"]
     assert names[3] in page.locator("#pointed").inner_text()
 
 
@@ -216,7 +226,7 @@ def test_the_layers_slider_shows_so_many_levels(opened):
 def test_a_pattern_moves_from_its_flat_to_its_folded_places(opened, proofs):
     page = opened("certified/star.toml")
     result = verify.certify(proofs / "certified/star.toml")
-    data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
+    data = data_of(page)
     last = len(data["steps"]) - 1
     assert page.locator("#step").get_attribute("max") == str(last)
     for step, places, stack in (
@@ -232,9 +242,6 @@ def test_a_pattern_moves_from_its_flat_to_its_folded_places(opened, proofs):
     assert "A picture, not a proof" in page.locator("#motion").inner_text()
     assert "schematic" in page.locator("#motion").inner_text()
     assert page.troubles == []
-
-
-_PANELS = "[...document.querySelectorAll('#stage > g > g')].map(g => g.firstChild.getAttribute('d'))"
 
 
 def _true_lengths(flat: list[tuple[float, float]], drawn: list[tuple[float, float]]) -> tuple[float, float]:
@@ -266,13 +273,13 @@ def test_the_paper_does_not_shrink_on_its_way(name, opened):
     direction, in which its plane meets the picture's; it is an affine image, and nothing is longer than it is
     (descriptive geometry)."""
     page = opened(name)
-    data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
+    data = data_of(page)
     looked = 0
     for step in range(1, len(data["steps"])):
         put(page, "step", step)
         for share in (20, 50, 80):
             put(page, "scrub", share)
-            panels = [[tuple(map(float, p.split())) for p in d.strip("MZ").split("L")] for d in page.evaluate(_PANELS)]
+            panels = stage_panels(page)
             shapes = {tuple(sorted(f)): f for f in data["faces"]}
             assert len(panels) == len(shapes)
             # which panel is which, by the number of corners and the best fit
@@ -314,20 +321,13 @@ def test_mountains_and_valleys_are_seen_in_the_motion(name, opened):
         "'').split('M').length - 1, getComputedStyle(e).strokeDasharray.split(',').length, "
         "e.classList.contains('later')])"
     )
-    data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
+    data = data_of(page)
     for kind, dashes in (("mountain", 4), ("valley", 2)):
         drawn = [entry for entry in page.evaluate(lines, kind) if entry[0]]
         sides = sum(2 for e in data["edges"] if e[4] == f"{kind} fold")
         assert sum(count for count, _, later in drawn) >= sides
         assert {n for _, n, _ in drawn} == {dashes}
-    (band,) = {
-        kind
-        for kind in page.evaluate(
-            "[...document.querySelectorAll('#stage .target')].map(e => e.getAttribute('d') !== '')"
-        )
-        if kind
-    }
-    assert band
+    assert page.evaluate("[...document.querySelectorAll('#stage .target')].some(e => e.getAttribute('d') !== '')")
     assert page.locator("#stage > .cut").count() == 0
     put(page, "step", len(data["steps"]) - 1)
     assert page.locator("#stage > .cut").count() == 1
@@ -342,13 +342,7 @@ def test_layers_in_a_circle_lie_in_a_circle_at_rest(opened, proofs):
     result = verify.certify(proofs / "certified/lantern-twist.toml")
     assert result.order.exceptions
     put(page, "step", int(page.locator("#step").get_attribute("max")))
-    pairs = {
-        (int(f), int(g))
-        for g, faces in page.evaluate("JSON.parse(document.getElementById('data').textContent)")["steps"][-1][
-            "over"
-        ].items()
-        for f in faces
-    }
+    pairs = {(int(f), int(g)) for g, faces in data_of(page)["steps"][-1]["over"].items() for f in faces}
     assert pairs == set(result.order.exceptions)
     assert all(result.order.above[f, g] for f, g in pairs)
     assert page.locator("#stage [clip-path]").count() == len(pairs)
@@ -395,24 +389,20 @@ def test_each_step_begins_where_the_one_before_ended(name, opened):
     last = int(page.locator("#step").get_attribute("max"))
     page.locator("#step").focus()
     for k in range(1, last + 1):
-        before = {tuple(map(tuple, p)) for p in map(tuple, stage_places(page))}
+        before = rounded(stage_places(page))
         page.keyboard.press("ArrowRight")
         assert page.locator("#step-words").inner_text().startswith(f"Step {k} of {last}: ")
         after = stage_places(page)
         put(page, "scrub", 0)
-        again = {tuple(map(tuple, p)) for p in map(tuple, stage_places(page))}
-        assert _near(before, again)
+        assert rounded(stage_places(page)) == before
         put(page, "scrub", 50)
         put(page, "scrub", 100)
         assert stage_places(page) == after
     assert page.troubles == []
 
 
-def _near(one: set[Any], other: set[Any]) -> bool:
-    def rounded(s: set[Any]) -> set[Any]:
-        return {tuple((round(x + 0.0, 1) + 0.0, round(y + 0.0, 1) + 0.0) for x, y in p) for p in s}
-
-    return rounded(one) == rounded(other)
+def rounded(panels: list[list[tuple[float, float]]]) -> set[Any]:
+    return {tuple((round(x, 1) + 0.0, round(y, 1) + 0.0) for x, y in panel) for panel in panels}
 
 
 def test_without_script_the_pictures_stand_and_the_controls_are_gone(opened):

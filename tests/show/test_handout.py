@@ -1,4 +1,4 @@
-"""The handout, read back from the PDF by a library that did not write it (pdfplumber, on pdfminer).
+"""The handout, read back from the PDF.
 
 Paper sizes: ISO 216 (A4 210 × 297 mm), ANSI/ASME Y14.1 (Letter 8.5 × 11 in); a PDF unit is 1/72 in (ISO 32000-1,
 8.3.2.3). From memory.
@@ -6,13 +6,12 @@ Paper sizes: ISO 216 (A4 210 × 297 mm), ANSI/ASME Y14.1 (Letter 8.5 × 11 in); 
 
 from __future__ import annotations
 
-import io
 import itertools
 import json
 import math
 import re
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
@@ -29,6 +28,8 @@ import verify
 from tests import corpus
 from tests.cli.command import run
 from tests.places import ROOT
+from tests.show import printed
+from tests.show.printed import text_of
 from verify.construct.steps.collapse import Precrease, Stages, stages_to
 from verify.cutting.hands import StraightCrease
 from verify.pattern.recipe import FoldStep
@@ -53,23 +54,25 @@ MM = 72 / 25.4
 VALLEY, MOUNTAIN = 2, 4
 
 
-def opened(*sources: Any, paper: str = "a4") -> pdfplumber.PDF:
+def opened(*sources: Any, paper: str = "a4", recipes: Sequence[Result | None] = ()) -> pdfplumber.PDF:
     if all(isinstance(source, Path) for source in sources):
         return _opened(sources, paper)
-    return pdfplumber.open(io.BytesIO(handout([certified(s) for s in sources], paper)))  # type: ignore[arg-type]
+    return printed.opened(handout([certified(s) for s in sources], paper, recipes=recipes))  # type: ignore[arg-type]
 
 
 @cache
 def _opened(paths: tuple[Path, ...], paper: str) -> pdfplumber.PDF:
-    return pdfplumber.open(io.BytesIO(handout([certified(path) for path in paths], paper)))  # type: ignore[arg-type]
+    return printed.opened(handout([certified(path) for path in paths], paper))  # type: ignore[arg-type]
 
 
 def certified(source: Any) -> Result:
-    return corpus.certified(source) if isinstance(source, Path) else verify.certify(source)
+    if isinstance(source, Path | Result):
+        return corpus.certified(source) if isinstance(source, Path) else source
+    return verify.certify(source)
 
 
 def words(pdf: pdfplumber.PDF) -> str:
-    return " ".join(" ".join((page.extract_text() or "").split()) for page in pdf.pages)
+    return " ".join(map(text_of, pdf.pages))
 
 
 def templates(pdf: pdfplumber.PDF) -> list[Any]:
@@ -439,11 +442,8 @@ def test_the_key_names_a_target_only_where_one_is_drawn(proofs: Path) -> None:
 
 
 def collapsing(pdf: pdfplumber.PDF) -> str:
-    return " ".join(
-        " ".join(page.extract_text().split())
-        for page in pdf.pages
-        if page.extract_text().splitlines()[0].endswith("creasing and collapsing")
-    )
+    first_lines = ((page, page.extract_text().splitlines()[0]) for page in pdf.pages)
+    return " ".join(text_of(page) for page, line in first_lines if line.endswith("creasing and collapsing"))
 
 
 @pytest.mark.parametrize(
@@ -510,15 +510,13 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
     found = steps(proofs / "certified" / "window-three-folds.toml")
     recipe = found.result
     assert recipe is not None
-    with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[recipe]))) as pdf:
-        text = words(pdf)
-        (page,) = templates(pdf)
-        for kind, dashes in (("mountain", MOUNTAIN), ("valley", VALLEY)):
-            s = recipe.subdivision
-            total = sum(
-                math.dist(*[tuple(map(float, s.vertices[v])) for v in e.ends]) for e in s.edges if e.kind == kind
-            )
-            assert sum(lengths(page, dashes)) == pytest.approx(total, abs=0.01)
+    pdf = opened(found.pattern, recipes=[recipe])
+    text = words(pdf)
+    (page,) = templates(pdf)
+    for kind, dashes in (("mountain", MOUNTAIN), ("valley", VALLEY)):
+        s = recipe.subdivision
+        total = sum(math.dist(*[tuple(map(float, s.vertices[v])) for v in e.ends]) for e in s.edges if e.kind == kind)
+        assert sum(lengths(page, dashes)) == pytest.approx(total, abs=0.01)
     assert "Step by step: simple folds that make this pattern" in text
     assert re.search(r"1\. Fold .* 2\. .* 3\. .* 4\. Cut along", text)
     assert "in together" not in text
@@ -527,8 +525,8 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
     assert recipe.statement_sha256 in text
     assert "each step can be done as said" in text
     assert "panel by panel" not in text
-    with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[None]))) as pdf:
-        assert "Bring " in words(pdf) or "Fold crease" in words(pdf)
+    pdf = opened(found.pattern, recipes=[None])
+    assert "Bring " in words(pdf) or "Fold crease" in words(pdf)
 
 
 def test_the_first_page_is_about_the_steps_that_follow() -> None:
@@ -537,10 +535,10 @@ def test_the_first_page_is_about_the_steps_that_follow() -> None:
     document = re.findall(r"```toml\n(.*?)```", page, re.S)[0]
     found = steps(verify.read(tomllib.loads(document)))
     assert found.result is not None
-    with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[found.result]))) as pdf:
-        (page,) = templates(pdf)
-        named = {word["text"] for word in page.extract_words()}
-        first = " ".join(pdf.pages[0].extract_text().split())
+    pdf = opened(found.pattern, recipes=[found.result])
+    (page,) = templates(pdf)
+    named = {word["text"] for word in page.extract_words()}
+    first = text_of(pdf.pages[0])
     assert {"north", "south", "west", "east", "middle", "sw", "a"} <= named
     assert "at most 4 layers in one fold" in first
     assert "valley lines" not in first  # the steps count the folds
@@ -551,8 +549,7 @@ def test_notes_call_creases_by_the_numbers_on_their_page(proofs: Path) -> None:
     path = proofs / "alphabet" / "Q.toml"
     found = stages_of(scene_of(certified(path)))
     assert found is not None
-    with pdfplumber.open(io.BytesIO(handout([certified(path)]))) as pdf:
-        first = " ".join(pdf.pages[0].extract_text().split())
+    first = text_of(opened(path).pages[0])
     note = re.search(r"The shortest crease is only ([\d.]+) mm long: crease (\d+)\.", first)
     assert note is not None
     ends = found.precreases[int(note[2]) - 1].ends
@@ -567,7 +564,7 @@ def test_a_small_panel_lies_beside_creases_that_have_numbers(pattern: Callable[.
     result = certified(pattern([(0, 0), (30, 0), (30, 90), (0, 90)], creases))
     found = stages_of(scene_of(result))
     assert len(found.precreases) == 3
-    first = " ".join(pdfplumber.open(io.BytesIO(handout([result]))).pages[0].extract_text().split())
+    first = text_of(opened(result).pages[0])
     note = re.search(r"smallest panel is only 3 mm²[^.]*\.", first)
     assert note is not None
     assert re.search(r"mm², beside creases \d and \d\.", note[0]), note[0]
@@ -581,7 +578,7 @@ def test_parts_of_creases_are_called_by_the_numbers_on_their_page(pattern: Calla
     assert result is not None
     (advice,) = [f for f in result.findings if f.kind == "along-a-fold"]
     found = stages_of(scene_of(result))
-    first = " ".join(pdfplumber.open(io.BytesIO(handout([result]))).pages[0].extract_text().split())
+    first = text_of(opened(result).pages[0])
     note = re.search(r"The cut runs along a fold at creases ([\d, and to]+): cut", first)
     assert note is not None
     ranges = (part.split(" to ") for part in re.split(", | and ", note[1]))
@@ -667,7 +664,7 @@ def test_a_recipe_that_says_where_to_cut_is_quoted(proofs: Path) -> None:
     recipe = certified(proofs / "recipes" / "what-does-it-make.json").document
     pdf = opened(proofs / "recipes" / "what-does-it-make.json")
     (page,) = [p for p in pdf.pages if "Cut along the heavy line" in p.extract_text()]
-    text = " ".join(page.extract_text().split())
+    text = text_of(page)
     assert re.search(r"through all layers: through .*\. The numbers with ×", text)
     cut = page.crop(
         (0, next(w["top"] for w in page.extract_words() if w["text"] == "Cut") + 20, page.width, page.height)
@@ -799,7 +796,7 @@ def test_no_two_texts_collide(proofs: Path, name: str, paper: str) -> None:
 
 @pytest.mark.parametrize(("name", "paper"), BOTH)
 def test_the_cautions_are_never_alone_on_a_page(proofs: Path, name: str, paper: str) -> None:
-    pages = [" ".join(page.extract_text().split()) for page in opened(proofs / name, paper=paper).pages]
+    pages = [text_of(page) for page in opened(proofs / name, paper=paper).pages]
     where = [text for text in pages if TITLE in text]
     if name.startswith("refuted"):
         assert where == []
@@ -813,7 +810,7 @@ def test_the_cautions_are_never_alone_on_a_page(proofs: Path, name: str, paper: 
 def test_the_teachers_page_stands_once_for_several_documents(proofs: Path) -> None:
     paths = [proofs / name for name in THREE]
     pdf = opened(*paths)
-    pages = [" ".join(page.extract_text().split()) for page in pdf.pages]
+    pages = [text_of(page) for page in pdf.pages]
     (last,) = [text for text in pages if "For the teacher: what exactly was proved" in text]
     assert last == pages[-1]
     without_breaks = last.replace(" ", "")  # a long path is broken

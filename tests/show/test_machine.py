@@ -10,12 +10,11 @@ import ezdxf
 import pytest
 import shapely
 import svgelements
-from click.testing import CliRunner
 
 import verify
+from tests.cli.command import run
 from tests.corpus import certified
 from tests.places import PROOFS
-from verify import cli
 from verify.show.machine import LAYERS, NotCertified, machine_dxf, machine_lines, machine_svg
 
 NAMES = [
@@ -35,9 +34,8 @@ def edges_by_layer(result: verify.Result) -> dict[str, list[tuple[tuple[float, f
     for number, e in enumerate(s.edges):
         a, b = (tuple(float(c) * unit for c in s.vertices[v]) for v in e.ends)
         kind = result.order.assignment(number) if e.kind == "either" and result.order else e.kind
-        for layer in (["cut"] if kind == "border" else [f"score {kind}"] if kind in ("mountain", "valley") else []) + [
-            "target"
-        ] * bool(e.target):
+        layers = {"border": ["cut"], "mountain": ["score mountain"], "valley": ["score valley"]}.get(kind, [])
+        for layer in (*layers, *(["target"] if e.target else [])):
             found[layer].append((a, b))  # type: ignore[arg-type]
     return found
 
@@ -90,21 +88,7 @@ def test_straight_lines_are_whole() -> None:
 def test_only_what_is_certified(tmp_path: Path) -> None:
     with pytest.raises(NotCertified, match="found a pattern that is refuted; expected a certified one"):
         machine_lines(certified(PROOFS / "refuted" / "trapped-panel.toml"))
-    run = CliRunner()
-    done = run.invoke(
-        cli.main, ["export", str(PROOFS / "refuted" / "trapped-panel.toml"), "-o", str(tmp_path / "x.svg")]
-    )
+    done = run("export", PROOFS / "refuted" / "trapped-panel.toml", "-o", tmp_path / "x.svg")
     assert (done.exit_code, (tmp_path / "x.svg").exists()) == (1, False)
-    assert (
-        run.invoke(
-            cli.main, ["export", str(PROOFS / "certified" / "kite.toml"), "-o", str(tmp_path / "x.png")]
-        ).exit_code
-        == 2
-    )
-    for name in ("x.svg", "x.dxf"):
-        assert (
-            run.invoke(
-                cli.main, ["export", str(PROOFS / "certified" / "kite.toml"), "-o", str(tmp_path / name)]
-            ).exit_code
-            == 0
-        )
+    for name, status in (("x.png", 2), ("x.svg", 0), ("x.dxf", 0)):
+        assert run("export", PROOFS / "certified" / "kite.toml", "-o", tmp_path / name).exit_code == status

@@ -1,8 +1,7 @@
-"""The performer's pack, read back from the PDF by a library that did not write it (pdfplumber, on pdfminer)."""
+"""The performer's pack, read back from the PDF."""
 
 from __future__ import annotations
 
-import io
 import itertools
 import re
 from collections.abc import Callable
@@ -10,10 +9,10 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 from tests.corpus import certified
+from tests.show.printed import opened, texts
 from verify.construct.letterforms.forms import forms
 from verify.construct.letterforms.spelling import spelled
 from verify.show.handout import Letter, pack
@@ -37,10 +36,6 @@ def results(proofs: Path) -> dict[str, Result]:
     return {name: certified(proofs / path) for name, path in names.items()}
 
 
-def pages(data: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in pdfplumber.open(io.BytesIO(data)).pages]
-
-
 @pytest.fixture(scope="module")
 def packed(results: dict[str, Result]) -> Callable[[str], bytes]:
     """The pack of TIT on a paper."""
@@ -53,7 +48,7 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
 ) -> None:
     """The sheet of T is 210 × 210 mm, as its document says."""
     data = packed(paper)
-    text = pages(data)
+    text = texts(data)
     for name in "TI":
         folded = results[name].carried
         (steps,) = [words for words in text if f"TIT: {name}" in words]
@@ -65,7 +60,7 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
     assert "3 letters, " in text[0]
     folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].carried.done) for name in "TI"}
     assert f"{2 * folds['T'] + folds['I']} folds, 3 cuts in all" in text[0]
-    sheets = [page for page in pdfplumber.open(io.BytesIO(data)).pages if "T, sheet, true scale" in page.extract_text()]
+    sheets = [page for page in opened(data).pages if "T, sheet, true scale" in page.extract_text()]
     outline = {
         round(abs(x1 - x0) / MM, 3)
         for page in sheets
@@ -76,7 +71,7 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
 
 
 def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result], packed: Callable[[str], bytes]) -> None:
-    text = pages(packed("letter"))
+    text = texts(packed("letter"))
     for what in (TITLE, "For the teacher: what exactly was proved"):
         assert sum(what in words for words in text) == 1
     assert not any("Rehearsal without templates" in words for words in text)
@@ -93,7 +88,7 @@ def test_the_first_page_says_where_the_sheets_are_and_how_thick_the_layers(
     results: dict[str, Result], packed: Callable[[str], bytes]
 ) -> None:
     """Counted on the pages themselves; 0.1 mm a layer. A letter that comes twice is its first document."""
-    text = pages(packed("letter"))
+    text = texts(packed("letter"))
     first, last = (n for n, words in enumerate(text, start=1) if "T, sheet, true scale, page" in words)
     most = results["T"].layers_met
     assert most is not None
@@ -105,14 +100,14 @@ def test_a_letter_that_comes_twice_is_the_document_that_comes_first(results: dic
     twice = [
         Letter("I", replace(same, document=replace(same.document, source=f"{number}-I.toml"))) for number in (1, 2)
     ]
-    text = " ".join(pages(pack("II", twice)))
+    text = " ".join(texts(pack("II", twice)))
     assert "1-I.toml" in text
     assert "2-I.toml" not in text
 
 
 def test_which_sheets_take_how_many_pages_is_said_once_before_they_are_cut_out(packed: Callable[[str], bytes]) -> None:
     """Counted on the pages of the sheets themselves."""
-    text = pages(packed("letter"))
+    text = texts(packed("letter"))
     (care,) = [words for words in text if TITLE in words]
     taken = {name: sum(f"{name}, sheet, true scale, page" in words for words in text) for name in "TI"}
     assert taken == {"T": 2, "I": 2}
@@ -125,7 +120,7 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     """I has a form from a plain sheet beside its template; T stands for one that has none."""
     plain = Letter("I", results["I"], plain="A4", landmarks=["The first crease is the middle."])
     data = [Letter("T", results["T"]), Letter("I", results["I"], rehearsal=plain)]
-    text = pages(pack("TI", data))
+    text = texts(pack("TI", data))
     (page,) = [words for words in text if "Rehearsal" in words]
     assert "To be folded with their templates all the same: T." in page
     assert "Their proportions differ from the letters that are printed here in true size." in page
@@ -133,7 +128,7 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     assert "The first crease is the middle." in page
     assert "a plain A4 sheet" in text[0]
     assert any("I, sheet, true scale" in words for words in text)
-    alone = pages(pack("I", [plain]))
+    alone = texts(pack("I", [plain]))
     scene = scene_of(results["I"])
     assert scene is not None
     begins = f"Begin with a plain A4 sheet, {scene.size}, without a template."
@@ -144,7 +139,7 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
 def test_a_short_word_is_not_broken(results: dict[str, Result]) -> None:
     """Five letters stand side by side; in two rows they would be larger."""
     data = pack("TITIT", [Letter(name, results[name]) for name in "TITIT"])
-    page = pdfplumber.open(io.BytesIO(data)).pages[0]
+    page = opened(data).pages[0]
     outlines = [t for t in (*page.rects, *page.curves) if t["stroke"] and t["height"] > 12 * MM]
     assert len({round(t["x0"]) for t in outlines}) >= 5
     assert max(t["top"] for t in outlines) < min(t["bottom"] for t in outlines)
@@ -154,7 +149,7 @@ def test_two_words_stand_apart(results: dict[str, Result]) -> None:
     """Between words is half a letter more than between letters; the sheets are as wide as high."""
     glyphs = named(spelled("TI TI", forms("card"))).values()
     data = pack("TI TI", [Letter(one.letter, results[one.letter], apart=one.apart) for one in glyphs])
-    page = pdfplumber.open(io.BytesIO(data)).pages[0]
+    page = opened(data).pages[0]
     sheets = sorted({(t["x0"], t["x1"]) for t in page.curves if t["width"] > 30 * MM})
     assert len(sheets) == 4
     one, between, other = (after[0] - before[1] for before, after in itertools.pairwise(sheets))
@@ -166,20 +161,20 @@ def test_two_words_stand_apart(results: dict[str, Result]) -> None:
 def test_a_long_word_stands_in_rows(results: dict[str, Result]) -> None:
     """Thirty letters: in one row of a page each would be 2 mm high, in rows more than 12."""
     data = pack("TI" * 15, [Letter(name, results[name]) for name in "TI" * 15])
-    page = pdfplumber.open(io.BytesIO(data)).pages[0]
+    page = opened(data).pages[0]
     outlines = [t for t in (*page.rects, *page.curves) if t["stroke"] and t["height"] > 12 * MM]
     assert len({(round(t["x0"]), round(t["top"])) for t in outlines}) >= 30
     assert all(0 < t["x0"] < t["x1"] < page.width and t["bottom"] < page.height * 0.6 for t in outlines)
 
 
 def test_a_letter_that_is_not_certified_gets_no_template(results: dict[str, Result]) -> None:
-    text = pages(pack("IX", [Letter(name, results[name]) for name in "IX"]))
+    text = texts(pack("IX", [Letter(name, results[name]) for name in "IX"]))
     assert "Do not fold from this document." in " ".join(text)
     assert not any("X, sheet" in words for words in text)
 
 
 def test_a_letter_may_be_a_pattern(results: dict[str, Result]) -> None:
-    text = pages(pack("L", [Letter("L", results["L"])]))
+    text = texts(pack("L", [Letter("L", results["L"])]))
     assert any("L, sheet, true scale" in words for words in text)
 
 
@@ -193,7 +188,7 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     ((_, made),) = letter_recipes("L", sheet="square")
     assert made.result is not None
     letter = Letter("L", made.result, plain="square", landmarks=[guide.words() for guide in made.guides])
-    text = pages(pack("L", [letter]))
+    text = texts(pack("L", [letter]))
     assert "1 and 1 guide" in text[0]
     (page,) = [words for words in text if "Begin with a plain square sheet" in words]
     assert "1, 2. Crease in half, the bottom edge onto" in page
@@ -212,7 +207,7 @@ def test_the_cut_of_a_rehearsed_letter_can_be_read_below_the_introduction(result
     assert made.result is not None
     plain = Letter("A", made.result, plain="A4", landmarks=[guide.words() for guide in made.guides])
     data = pack("TA", [Letter("T", results["T"]), Letter("A", results["I"], rehearsal=plain)])
-    (page,) = [page for page in pdfplumber.open(io.BytesIO(data)).pages if "Rehearsal" in page.extract_text()]
+    (page,) = [page for page in opened(data).pages if "Rehearsal" in page.extract_text()]
     assert "The striped part is what comes out" in page.extract_text()
     heavy = max(page.lines, key=lambda line: line["linewidth"])
     assert max(heavy["width"], heavy["height"]) > 25 * MM
@@ -228,10 +223,10 @@ def test_the_sentence_of_the_cut_is_short(proofs: Path) -> None:
 def test_the_outline_is_drawn_and_looked_for_only_where_it_is_printed(results: dict[str, Result]) -> None:
     """Target lines have a band of their own, 1 mm wide; none on paper that begins plain."""
     for letter, outlined in ((Letter("I", results["I"]), True), (Letter("I", results["I"], plain="A4"), False)):
-        pdf = pdfplumber.open(io.BytesIO(pack("I", [letter])))
+        pdf = opened(pack("I", [letter]))
         steps = next(page for page in pdf.pages if "1. Fold" in page.extract_text())
         bands = [line for line in (*steps.lines, *steps.curves) if line["linewidth"] == pytest.approx(MM, abs=0.01)]
         assert bool(bands) == outlined
-        text = " ".join(pages(pack("I", [letter])))
+        text = " ".join(texts(pack("I", [letter])))
         for said in ("hold the paper up to the light", "outline is printed on the front alone"):
             assert (said in text) == outlined
