@@ -92,7 +92,7 @@ class RecipeFound:
         """What else is known where no recipe was found."""
         said = []
         if self.exists:
-            said.append("all-layers folds do free it, but more, or others that take blank paper away")
+            said.append("all-layers folds do free it: more of them, or some that first fold blank paper out of the way")
         if self.too_thick[0]:
             found, layers = self.too_thick
             were = "recipe was" if found == 1 else "recipes were"

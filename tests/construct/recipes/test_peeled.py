@@ -74,7 +74,9 @@ def test_what_can_be_peeled_is_freed_by_folds_of_a_larger_family(loop: Sequence[
 def test_what_can_be_peeled_and_was_not_found_is_said() -> None:
     found = verify.recipe(figure(MUSHROOM), folds=7, all_layers=True)
     assert (found.verdict, found.shown) == ("undecided", "none")
-    assert found.further() == ["all-layers folds do free it, but more, or others that take blank paper away"]
+    assert found.further() == [
+        "all-layers folds do free it: more of them, or some that first fold blank paper out of the way"
+    ]
 
 
 @pytest.mark.long
