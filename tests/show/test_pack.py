@@ -230,3 +230,15 @@ def test_the_outline_is_drawn_and_looked_for_only_where_it_is_printed(results: d
         text = " ".join(texts(pack("I", [letter])))
         for said in ("hold the paper up to the light", "outline is printed on the front alone"):
             assert (said in text) == outlined
+
+
+def test_the_pictures_of_few_steps_are_large(proofs: Path) -> None:
+    """U has two folds: with the cut and what comes out, four pictures in two rows, which take three quarters of the
+    page, so that they can be seen from the next chair.
+    """
+    data = pack("U", [Letter("U", certified(proofs / "recipes" / "alphabet" / "U.toml"))])
+    (page,) = [p for p in opened(data).pages if "U: U" in p.extract_text().splitlines()[0]]
+    above_foot = [
+        line["bottom"] for line in (*page.lines, *page.rects, *page.curves) if line["bottom"] < 0.9 * page.height
+    ]
+    assert 0.75 * page.height < max(above_foot)

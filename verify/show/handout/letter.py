@@ -32,7 +32,7 @@ from verify.tasks.certify import Result
 from verify.words.findings import counted
 from verify.words.step_words import light_words, made_words, sentence
 
-_MOST_HIGH, _LEAST_HIGH, _BELOW = 64.0, 26.0, 1.5
+_MOST_HIGH, _LEAST_HIGH, _BELOW = 90.0, 26.0, 1.5
 _SLACK = 5.0
 _CUT, _NARROW = 1.4, 45.0  # rows lower than this give to that of the cut, where scissors and words take room as well
 _FEW = 8
