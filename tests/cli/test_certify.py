@@ -345,7 +345,7 @@ def test_the_untouched_documents_are_certified(tmp_path: Path) -> None:
         assert run("certify", path).exit_code == 0
 
 
-READERS = ("count", "explain", "recipe", "steps")
+READERS = ("count", "explain", "steps")
 WRITERS = {"picture": "pictures", "report": "x.html", "handout": "x.pdf", "export": "x.svg"}
 
 
@@ -400,7 +400,7 @@ def test_malformed(case: str, bad: Path, tmp_path: Path) -> None:
 
 def test_directory_and_missing_file(tmp_path: Path) -> None:
     for path in (tmp_path, tmp_path / "none.toml", tmp_path / "none" / "none.json"):
-        for command in ("certify", "fold", "tolerance", *READERS):
+        for command in ("certify", "fold", "recipe", "tolerance", *READERS):
             result = run(command, path)
             assert result.exit_code == 2
             assert result.output.startswith(f"malformed: {path}: found ")
