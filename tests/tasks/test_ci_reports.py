@@ -15,7 +15,8 @@ import pytest
 import xmlschema
 
 from tests.places import ROOT
-from verify.tasks.sweep import Row, junit, sarif, sweep, tasks
+from verify.tasks.ci_reports import junit, sarif
+from verify.tasks.sweep import Row, sweep, tasks
 
 SCHEMAS = ROOT / "tests" / "schemas"
 SARIF = json.loads((SCHEMAS / "sarif-schema-2.1.0.json").read_text(encoding="utf-8"))

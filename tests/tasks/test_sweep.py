@@ -25,7 +25,8 @@ from verify import cli
 from verify.kernel.check import check_files
 from verify.pattern.source import JOURNAL
 from verify.tasks import sweep as module
-from verify.tasks.sweep import Row, Task, junit, sarif, sweep, sweep_on_cluster, tasks, work
+from verify.tasks.ci_reports import junit, sarif
+from verify.tasks.sweep import Row, Task, sweep, sweep_on_cluster, tasks, work
 
 
 @pytest.fixture

@@ -14,7 +14,8 @@ from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, force_option, output_option
 from verify.pattern.source import JOURNAL, Malformed
 from verify.pattern.source import SARIF as SARIF_NAME
-from verify.tasks.sweep import Row, junit, sarif, sweep, sweep_on_cluster, tasks
+from verify.tasks.ci_reports import junit, sarif
+from verify.tasks.sweep import Row, sweep, sweep_on_cluster, tasks
 from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
 

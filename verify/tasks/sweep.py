@@ -1,4 +1,4 @@
-"""Many documents on all cores or a Dask cluster; resumable, with reports for continuous integration.
+"""Many documents on all cores or a Dask cluster; resumable.
 
 Each document is one task: its bytes go out, a `Row` comes back. Rows are appended to a journal as they come, so that a
 sweep that was stopped goes on where it was; a row is used again only if the file's bytes and this program's version are
@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -20,8 +19,6 @@ from multiprocessing import get_context
 from pathlib import Path
 from signal import SIG_DFL, SIGINT, signal
 from typing import Any
-from urllib.parse import quote
-from xml.etree import ElementTree
 
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import read_any
@@ -30,9 +27,6 @@ from verify.pattern.write import as_text
 from verify.tasks.certify import certify, facts
 from verify.tasks.repair import repairs_of, with_repairs
 from verify.version import __version__
-
-# the `$id` of the schema that OASIS publishes for SARIF 2.1.0
-SARIF_SCHEMA = "https://raw.githubusercontent.com/oasis-tcs/sarif-spec/master/Schemata/sarif-schema-2.1.0.json"
 
 
 @dataclass(frozen=True)
@@ -218,82 +212,3 @@ def _on_cluster(listed: Sequence[Task], address: str) -> Iterator[Row]:
                 yield future.result()
             else:
                 yield _internal(task, type(error).__name__, str(error))
-
-
-def junit(rows: Iterable[Row]) -> str:
-    """The rows as JUnit XML: refuted is a failure, malformed and internal are errors, undecided and unsupported are
-    skipped.
-    """
-    rows = list(rows)
-    suite = ElementTree.Element("testsuite", name="creaseproof", tests=str(len(rows)))
-    counts = {"failures": 0, "errors": 0, "skipped": 0}
-    for row in rows:
-        case = ElementTree.SubElement(suite, "testcase", classname="creaseproof", name=printable(row.document))
-        kind, tag = {
-            "refuted": ("failures", "failure"),
-            "malformed": ("errors", "error"),
-            "internal": ("errors", "error"),
-            "undecided": ("skipped", "skipped"),
-            "unsupported": ("skipped", "skipped"),
-        }.get(row.verdict, ("", ""))
-        if kind:
-            counts[kind] += 1
-            told = ElementTree.SubElement(case, tag, message=f"{row.verdict}: {row.message}")
-            told.text = "\n".join(message for _, _, message in row.failures)
-    suite.attrib.update({kind: str(n) for kind, n in counts.items()})
-    data: bytes = ElementTree.tostring(suite, encoding="utf-8", xml_declaration=True)
-    return data.decode() + "\n"
-
-
-def sarif(rows: Iterable[Row]) -> str:
-    """The failures as SARIF 2.1.0 (OASIS), each a result at its file."""
-    results: list[dict[str, Any]] = []
-    rules: dict[str, dict[str, Any]] = {}
-    for row in rows:
-        for number, (check, kind, message) in enumerate(row.failures):
-            rule = f"{check}/{kind}"
-            rules.setdefault(rule, {"id": rule, "shortDescription": {"text": f"{check}: {kind}"}})
-            place: dict[str, Any] = {"artifactLocation": {"uri": _uri(row.document)}}
-            if row.line is not None:
-                place["region"] = {"startLine": row.line}
-            level = "warning" if row.verdict in ("undecided", "unsupported") else "error"
-            results.append(
-                {
-                    "ruleId": rule,
-                    "level": level,
-                    "message": {"text": message},
-                    "locations": [{"physicalLocation": place}],
-                    **({"fixes": _fixes(row)} if row.fixes and number == 0 else {}),
-                }
-            )
-    driver = {"name": "creaseproof", "version": __version__, "rules": list(rules.values())}
-    log = {"$schema": SARIF_SCHEMA, "version": "2.1.0", "runs": [{"tool": {"driver": driver}, "results": results}]}
-    return json.dumps(log, indent=1) + "\n"
-
-
-def _fixes(row: Row) -> list[dict[str, Any]]:
-    """The repairs as fixes (SARIF 3.55): each replaces the whole file. Only for files whose text can be read."""
-    try:
-        old = Path(row.document).read_text(encoding="utf-8").split("\n")
-    except (OSError, ValueError):
-        return []
-    region = {"startLine": 1, "startColumn": 1, "endLine": len(old), "endColumn": len(old[-1]) + 1}
-    place = {"uri": _uri(row.document)}
-    return [
-        {
-            "description": {"text": words},
-            "artifactChanges": [
-                {
-                    "artifactLocation": place,
-                    "replacements": [{"deletedRegion": region, "insertedContent": {"text": text}}],
-                }
-            ],
-        }
-        for words, text in row.fixes
-    ]
-
-
-def _uri(document: str) -> str:
-    """A file's name as a URI reference (RFC 3986): relative if the name is, and what it may not hold quoted."""
-    path = Path(document)
-    return path.as_uri() if path.is_absolute() else quote(os.fsencode(path.as_posix()))
