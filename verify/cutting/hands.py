@@ -127,12 +127,8 @@ def _narrowest(s: Subdivision, lines: list[tuple[int, int]]) -> Measured | None:
     angles[angles > pi - _SAME] -= pi
     by_angle = np.argsort(angles, kind="stable")
     groups = np.split(by_angle, np.flatnonzero(np.diff(angles[by_angle]) > _SAME) + 1)
-    best: Measured | None = None
-    for group in groups:
-        found = _narrowest_of(s, lines, group.tolist(), places)
-        if found is not None and (best is None or found.size < best.size):
-            best = found
-    return best
+    found = (_narrowest_of(s, lines, group.tolist(), places) for group in groups)
+    return min(filter(None, found), key=lambda gap: gap.size, default=None)
 
 
 def _narrowest_of(

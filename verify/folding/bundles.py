@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from verify.folding.crossing import Conditions, Literals
 
 Triples = NDArray[np.int32]
+NO_TRIPLES: Triples = np.zeros((0, 3), dtype=np.int32)
 
 _ROWS_AT_ONCE = 1 << 14
 # the signs of the clauses that forbid an odd number of four literals

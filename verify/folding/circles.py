@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.ragged import chunks, ragged
-from verify.folding.bundles import Triples, first_of_each
+from verify.folding.bundles import NO_TRIPLES, Triples, first_of_each
 from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions
 from verify.folding.overlaps import Table
@@ -17,7 +17,6 @@ _ENTRIES_AT_ONCE = 1 << 23
 _STEPS_AT_ONCE = 1 << 20
 _DENSE = 500
 """A product of tables of n faces takes about as long as n**3 / _DENSE steps one by one."""
-_NONE = np.zeros((0, 3), dtype=np.int32)
 
 
 def circles(above: Above, faces: NDArray[np.intp], common: CommonPoints) -> Triples:
@@ -61,7 +60,7 @@ def _step_by_step(
         found.append(common.having(np.stack([f, g, h], axis=1)[closed]))
         if sum(map(len, found)) > _TRIPLES_A_ROUND:
             break
-    return np.concatenate([_NONE, *found])
+    return np.concatenate([NO_TRIPLES, *found])
 
 
 def _in_table(above: Table, faces: NDArray[np.int32], common: CommonPoints) -> Triples:
@@ -86,13 +85,13 @@ def _in_table(above: Table, faces: NDArray[np.int32], common: CommonPoints) -> T
             if len(kept):
                 return kept
             found, total = [], 0
-    return common.having(faces[np.concatenate(found)]) if found else _NONE
+    return common.having(faces[np.concatenate(found)]) if found else NO_TRIPLES
 
 
 def beside_folds(conditions: Conditions) -> Triples:
     """The two faces of each fold with every third face that overlaps both."""
     s, pairs = conditions.overlaps.subdivision, conditions.pairs
-    found = [_NONE]
+    found = [NO_TRIPLES]
     for f, g in sorted({(min(e.left, e.right), max(e.left, e.right)) for e in s.edges if e.is_fold}):
         third = np.intersect1d(pairs.over(f), pairs.over(g), assume_unique=True)
         triples = np.empty((len(third), 3), dtype=np.int32)
@@ -105,7 +104,7 @@ def beside_folds(conditions: Conditions) -> Triples:
 def _outermost(above: Table, ends: NDArray[np.intp]) -> Triples:
     """For each two faces (f, h) the first and the last face g with f over g over h; there is one."""
     step = max(1, _ENTRIES_AT_ONCE // len(above))
-    found = [_NONE]
+    found = [NO_TRIPLES]
     for i in range(0, len(ends), step):
         f, h = ends[i : i + step].T
         between = above[f] & above[:, h].T

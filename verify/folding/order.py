@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.folding.bundles import Bundles, Triples, clauses_of_even, transitivity_clauses
+from verify.folding.bundles import NO_TRIPLES, Bundles, Triples, clauses_of_even, transitivity_clauses
 from verify.folding.circles import beside_folds, circles
 from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions, Literals
@@ -123,7 +123,7 @@ class Search:
 
     def _circles(self, above: Above) -> Triples:
         left = peel(above)
-        return circles(above, left, self.common) if len(left) else self._nothing
+        return circles(above, left, self.common) if len(left) else NO_TRIPLES
 
     def _mostly_open(self, bundles: Bundles) -> bool:
         """Whether the solver would wander by parities alone: a large pattern, fewer than half its folds marked."""
@@ -140,10 +140,8 @@ class Search:
         self.added.append(triples)
         _give(solver, transitivity_clauses(self.conditions, bundles, triples))
 
-    _nothing: Triples = np.zeros((0, 3), dtype=np.int32)
-
     def _none(self) -> NoOrder:
-        return NoOrder(self.conditions, np.concatenate([self._nothing, *self.added]))
+        return NoOrder(self.conditions, np.concatenate([NO_TRIPLES, *self.added]))
 
     def _preferred(self, bundles: Bundles, rank: NDArray[np.intp]) -> list[int]:
         """For each bundle the literal with which most of its pairs agree with the ranks of the faces."""

@@ -11,7 +11,7 @@ import re
 import tomllib
 from cmath import phase
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
@@ -422,36 +422,35 @@ class _Builder:
                 found = f"a coordinate of {longest:,} characters"
                 raise Unsupported(self.source, "", found, f"at most {_LONGEST_TEXT:,}")
             points[name] = x, y
-        title = picture.title or self.path.stem
-        title = printable(title.encode(errors="replace").decode())
-        snips = 1 if loops or paths else None
-        notes: tuple[str, ...] = ()
+        title = printable((picture.title or self.path.stem).encode(errors="replace").decode())
+        lines = points, corners, inner, creases, loops, paths, 1 if loops or paths else None
+        return Document(*lines, title, "mm", self.source, notes=tuple(self.notes(picture)), drawn=self.drawn)
+
+    def notes(self, picture: Picture) -> Iterator[str]:
+        """What was assumed in reading the drawing, and what may be meant otherwise."""
         if picture.assumed:
-            notes = (f"the drawing states no size: {picture.assumed}",)
+            yield f"the drawing states no size: {picture.assumed}"
         if picture.rounded:
             turns = ", ".join(f"{turn:.10g}° as {rounded:.10g}°" for turn, rounded in picture.rounded[:_FEW])
             more = ", …" if len(picture.rounded) > _FEW else ""
-            notes += (f"turns are rounded, so that their cosines and sines are rational: {turns}{more}",)
+            yield f"turns are rounded, so that their cosines and sines are rational: {turns}{more}"
         if picture.of_curves and self.how.flatten is not None:
             became = f"its curves are {picture.of_curves} lines within {float(self.how.flatten):g} mm of them"
-            notes += (f"{became}: a larger --flatten makes fewer and longer ones, which fold better",)
+            yield f"{became}: a larger --flatten makes fewer and longer ones, which fold better"
         slight, every = _hardly_bent(self.loops), sum(map(len, self.loops))
         if not picture.of_curves and slight >= _MANY and 2 * slight > every:
             traced = f"{slight} of the {every} corners bend by less than {_SLIGHT}°: if this was traced"
-            notes += (f"{traced}, let the drawing program simplify it, since each corner takes folds",)
-        notes += tuple(self.taken[:_FEW])
-        notes += (f"so are {len(self.taken) - _FEW} more",) if len(self.taken) > _FEW else ()
-        for shape in self.backgrounds if len(loops) + len(paths) > len(self.backgrounds) else ():
+            yield f"{traced}, let the drawing program simplify it, since each corner takes folds"
+        yield from self.taken[:_FEW]
+        if len(self.taken) > _FEW:
+            yield f"so are {len(self.taken) - _FEW} more"
+        for shape in self.backgrounds if len(self.loops) + len(self.paths) > len(self.backgrounds) else ():
             what = f"{shape} covers the whole page and is taken as target, too"
             rule = f"--line {_rule_for(shape)}"
-            notes += (
-                f"{what}: if it is only a background, {rule}:ignore leaves it out, {rule}:border makes it the sheet",
-            )
+            yield f"{what}: if it is only a background, {rule}:ignore leaves it out, {rule}:border makes it the sheet"
         if self.widest >= _BROAD:
             drawn = f"open lines that are drawn {self.widest:.3g} mm wide are cut along their middles"
-            notes += (f"{drawn} (--strokes outline, with the extra strokes, cuts round what is painted)",)
-        lines = points, corners, inner, creases, loops, paths, snips
-        return Document(*lines, title, "mm", self.source, notes=notes, drawn=self.drawn)
+            yield f"{drawn} (--strokes outline, with the extra strokes, cuts round what is painted)"
 
 
 def _hardly_bent(outlines: Iterable[Sequence[Point]]) -> int:

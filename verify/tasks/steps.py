@@ -13,8 +13,7 @@ from verify.construct.steps.written import NotWritten, folds_exactly, recipe_of
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.subdivision import Edge
-from verify.tasks.certify import Result, Source, Verdict, certify
+from verify.tasks.certify import Result, Source, Verdict, certify, facts
 
 Shown = Literal["found", "none", ""]
 
@@ -45,7 +44,7 @@ class Steps:
 
     @property
     def fold_edges(self) -> int:
-        return sum(e.is_fold for e in _edges(self.pattern))
+        return int(facts(self.pattern).get("folds", 0))
 
     @cached_property
     def stages(self) -> Stages | None:
@@ -96,10 +95,6 @@ def _stage_keys(stages: Stages) -> dict[str, Any]:
     }
 
 
-def _edges(result: Result) -> tuple[Edge, ...]:
-    return result.subdivision.edges if result.subdivision is not None else ()
-
-
 def steps(
     document: Source,
     *,
@@ -121,7 +116,7 @@ def steps(
     clock = Clock(limits.seconds, "not all states were looked at")
     pattern = document if isinstance(document, Result) else certify(drawn, limits, progress)
     found = Steps(drawn, model, "undecided", "", pattern)
-    if pattern.verdict == "certified" and not any(e.is_fold for e in _edges(pattern)):
+    if pattern.verdict == "certified" and not found.fold_edges:
         return replace(found, verdict="unsupported", reason="the pattern has no folds")
     if pattern.verdict != "certified" or pattern.subdivision is None:
         why = [f for f in pattern.findings if f.kind == "no-creases"] or pattern.reasons
