@@ -20,7 +20,6 @@ from verify.folding.alignments import FoldLine, NoSolution, UnsupportedAlignment
 from verify.pattern.recipe import Alignment, AlignmentKind
 
 Places = dict[str, tuple[object, object]]
-Solve = Callable[[Alignment, Places], tuple[FoldLine, dict[str, Point]]]
 
 
 class _Missing(Exception):

@@ -40,7 +40,7 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
     claim (`cut-exact`). Raises `Malformed` for a mark of `figure` that lies in no piece, or between two.
     """
     s = subdivision
-    parts = _components(s)
+    parts = parts_of(s)
     roles = _roles(s, parts)
     part_of = {f: number for number, part in enumerate(parts) for f in part}
     around = [0.0] * len(parts)
@@ -57,10 +57,10 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
 
 def comes_apart(subdivision: Subdivision) -> bool:
     """Whether a cut along exactly the target makes more than one piece."""
-    return len(_components(subdivision)) > 1
+    return len(parts_of(subdivision)) > 1
 
 
-def _components(s: Subdivision, closed_only: bool = False) -> list[Part]:
+def parts_of(s: Subdivision, closed_only: bool = False) -> list[Part]:
     """The pieces between target lines, or between those alone that are sides of closed outlines."""
     lines = sum(map(len, s.drawing.document.loops)) if closed_only else len(s.drawing.target)
     joined = ((e.left, e.right) for e in s.edges if e.kind != "border" and not any(t < lines for t in e.target))
@@ -73,7 +73,7 @@ def _roles(s: Subdivision, parts: list[Part]) -> list[Role]:
         figure = {_holding(s, parts, document, name) for name in document.figure}
         rim = {f for e in s.edges if e.kind == "border" for f in (e.left, e.right)}
         return ["target" if part in figure else "sheet" if part & rim else "inner waste" for part in parts]
-    if not document.loops or len(_components(s, closed_only=True)) < len(parts):
+    if not document.loops or len(parts_of(s, closed_only=True)) < len(parts):
         return ["piece"] * len(parts)
     loops = [[s.drawing.places[n] for n in loop] for loop in document.loops]
     boxes = [[(min(c), max(c)) for c in ([float(p[axis]) for p in loop] for axis in (0, 1))] for loop in loops]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any
@@ -130,10 +130,7 @@ def surely_common(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
 
 def surely_apart(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
     """Where floats prove that the open images of three faces have no common point; false says nothing."""
-    result = np.zeros(len(triples), dtype=bool)
-    for rows, lines in _by_size(overlaps, triples):
-        result[rows] = have_nothing_inside(overlaps.places, lines)
-    return result
+    return _by_size(overlaps, triples, bool, lambda _, lines: have_nothing_inside(overlaps.places, lines))
 
 
 def have_nothing_inside(places: NDArray[np.complex128], lines: Outlines) -> NDArray[np.bool_]:
@@ -160,28 +157,28 @@ def have_nothing_inside(places: NDArray[np.complex128], lines: Outlines) -> NDAr
 
 def middles(overlaps: Overlaps, sets: NDArray[Any]) -> NDArray[np.complex128]:
     """For each row of faces the middle of what they have in common, in floats."""
-    result = np.zeros(len(sets), dtype=complex)
-    for rows, lines in _by_size(overlaps, sets):
-        result[rows] = middle_of_meets(overlaps.places, lines)
-    return result
+    return _by_size(overlaps, sets, complex, lambda _, lines: middle_of_meets(overlaps.places, lines))
 
 
 def _inside(overlaps: Overlaps, sets: NDArray[Any], places: NDArray[np.complex128]) -> NDArray[np.bool_]:
     """For each row of faces whether floats prove that a place lies inside all of them."""
-    result = np.zeros(len(sets), dtype=bool)
-    for rows, lines in _by_size(overlaps, sets):
-        result[rows] = overlaps.surely_inside(lines, places[rows])
-    return result
+    return _by_size(overlaps, sets, bool, lambda rows, lines: overlaps.surely_inside(lines, places[rows]))
 
 
-def _by_size(overlaps: Overlaps, sets: NDArray[Any]) -> Iterator[tuple[NDArray[np.intp], Outlines]]:
-    """Rows of faces that have as many corners, few at a time, and the lines round them."""
-    kinds, kind = np.unique(overlaps.sizes[sets], axis=0, return_inverse=True)
-    for number, sizes in enumerate(kinds):
-        rows = np.flatnonzero(kind == number)
+def _by_size(
+    overlaps: Overlaps, sets: NDArray[Any], kind: type, of: Callable[[NDArray[np.intp], Outlines], NDArray[Any]]
+) -> NDArray[Any]:
+    """For each row of faces what `of` says of it and of the lines round them: of rows with as many corners together,
+    few at a time.
+    """
+    result: NDArray[Any] = np.zeros(len(sets), dtype=kind)
+    different, which = np.unique(overlaps.sizes[sets], axis=0, return_inverse=True)
+    for number, sizes in enumerate(different):
+        rows = np.flatnonzero(which == number)
         step = max(1, _AT_ONCE // int(sizes.sum()) ** 3)
         for some in (rows[i : i + step] for i in range(0, len(rows), step)):
-            yield some, _lines_round(overlaps, sets[some])
+            result[some] = of(some, _lines_round(overlaps, sets[some]))
+    return result
 
 
 def _lines_round(overlaps: Overlaps, sets: NDArray[Any]) -> Outlines:

@@ -92,19 +92,14 @@ class Sweep:
             states = np.concatenate([states[may_fail], states[may_hold] | value])
             numbers = np.concatenate([numbers[may_fail], numbers[may_hold]])
             done = {u for u in slots.of if self.until[u] <= now}
-            forgotten = hidden & done
-            if forgotten:
-                # sets that agree in all other values have the same number
-                states &= ~slots.mask(forgotten)
-                order, first = _ordered(states)
-                states, numbers = states[order[first]], numbers[order[first]]
-                slots.give_back(forgotten)
-            forgotten = done - hidden
-            if forgotten and hidden.isdisjoint(slots.of):
-                states &= ~slots.mask(forgotten)
-                order, first = _ordered(states)
-                states, numbers = states[order[first]], np.add.reduceat(_wide(numbers)[order], first)
-                slots.give_back(forgotten)
+            # sets that agree in all but hidden values have the same number; others only add up while none is hidden
+            for forgotten, alike in ((hidden & done, True), (done - hidden, False)):
+                if forgotten and (alike or hidden.isdisjoint(slots.of)):
+                    states &= ~slots.mask(forgotten)
+                    order, first = _ordered(states)
+                    numbers = numbers[order[first]] if alike else np.add.reduceat(_wide(numbers)[order], first)
+                    states = states[order[first]]
+                    slots.give_back(forgotten)
         return int(numbers.sum())
 
 

@@ -84,11 +84,8 @@ class _Builder:
         number = self.index.setdefault(place, len(self.vertices))
         if number == len(self.vertices):
             self.vertices.append(place)
-            self.floats.append(
-                (float(place.x * self.scale), float(place.y * self.scale))
-                if self.scale != 1
-                else (float(place.x), float(place.y))
-            )
+            x, y = place if self.scale == 1 else (c * self.scale for c in place)
+            self.floats.append((float(x), float(y)))
         return number
 
     def line(self, u: int, v: int, source: Source) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 
 from verify.exact.expression import ExpressionError, NumberLimitReached, NumberLimits
 from verify.exact.field import read_numbers
@@ -133,16 +134,16 @@ def _check_sheet(document: Document, loops: Sequence[tuple[Point, ...]]) -> None
     named = [document.outline, *document.holes]
     for place, names, loop in zip(places, named, loops, strict=True):
         _check_simple(document, place, names, loop)
-    for i, one in enumerate(loops):
-        for j in range(i + 1, len(loops)):
-            if _loops_meet(one, loops[j]):
-                raise document.malformed(places[j], f"an outline that meets {places[i]}", "outlines that do not touch")
-    for j in range(1, len(loops)):
-        if locate(loops[j][0], loops[0]) < 0:
-            raise document.malformed(places[j], "a hole outside the sheet", "a hole inside the outline")
-        for i in range(1, len(loops)):
-            if i != j and locate(loops[j][0], loops[i]) > 0:
-                raise document.malformed(places[j], f"a hole inside {places[i]}", "holes beside each other")
+    listed = list(zip(places, loops, strict=True))
+    for (place, one), (other, two) in combinations(listed, 2):
+        if any(segment_meeting(a, b, c, d) is not None for a, b in around(one) for c, d in around(two)):
+            raise document.malformed(other, f"an outline that meets {place}", "outlines that do not touch")
+    for place, hole in listed[1:]:
+        if locate(hole[0], loops[0]) < 0:
+            raise document.malformed(place, "a hole outside the sheet", "a hole inside the outline")
+        for other, outer in listed[1:]:
+            if outer is not hole and locate(hole[0], outer) > 0:
+                raise document.malformed(place, f"a hole inside {other}", "holes beside each other")
 
 
 def _check_simple(document: Document, place: str, names: Sequence[str], loop: Sequence[Point]) -> None:
@@ -152,7 +153,3 @@ def _check_simple(document: Document, place: str, names: Sequence[str], loop: Se
         one, two = (sides[k] for k in meeting)
         found = f"edges {one} and {two} that meet"
         raise document.malformed(place, found, "an outline that does not cross or touch itself")
-
-
-def _loops_meet(one: Sequence[Point], other: Sequence[Point]) -> bool:
-    return any(segment_meeting(a, b, c, d) is not None for a, b in around(one) for c, d in around(other))

@@ -41,7 +41,7 @@ def orders(
         document = replace(document, loops=(), paths=(), figure=(), snips=None)
         folded = fold_map(subdivide(draw(document, limits), limits))
     s = folded.subdivision
-    found = layer_orders(crossing_conditions(Overlaps(folded)), in_time)
+    found = layer_orders(crossing_conditions(Overlaps(folded), limits), in_time)
     for number, order in enumerate(islice(found, most), start=1):
         if progress:
             progress(f"layer order {number:,}")

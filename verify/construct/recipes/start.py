@@ -10,6 +10,7 @@ from verify.construct.recipes.lines import RAW, EdgeKey, Face, Ink, Mirror, ink_
 from verify.construct.recipes.picture import Silhouette
 from verify.construct.recipes.stack import Fold, Stack, stack_of
 from verify.construct.units import unit_vectors
+from verify.cutting.pieces import parts_of
 from verify.exact.plane import Point, around, centre
 from verify.folding.steps import Folded
 from verify.pattern.arrangement import subdivide
@@ -122,8 +123,7 @@ def _outlines(s: Subdivision) -> list[list[int]] | None:
     targets = [i for i, e in enumerate(s.edges) if e.target]
     if any(s.edges[i].kind == "border" for i in targets):
         return None
-    joined = ((e.left, e.right) for e in s.edges if e.kind != "border" and not e.target)
-    parts = components(len(s.faces), joined)
+    parts = parts_of(s)
     piece = {f: number for number, part in enumerate(parts) for f in part}
     count = len(parts)
     beside = [(piece[s.edges[i].left], piece[s.edges[i].right]) for i in targets]
