@@ -307,8 +307,8 @@ class Export:
     def _vertices(self, sides: Sequence[Sequence[int]]) -> list[int]:
         """The vertex of each named point, in the order of the statement; 0 for a point that no line names."""
         document, at = self.document, dict[str, int]()
-        lines = [side for loop in (document.outline, *document.holes) for side in around(loop)]
-        lines += [(crease.start, crease.end) for crease in document.creases] + list(document.target_lines())
+        creases = [(crease.start, crease.end) for crease in document.creases]
+        lines = document.sheet_lines() + creases + document.target_lines()
         chains = [*sides, *self.certificate["chains"]["creases"], *self.certificate["chains"]["target"]]
         for (a, b), chain in zip(lines, chains, strict=True):
             at[a], at[b] = chain[0], chain[-1]

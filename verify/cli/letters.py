@@ -122,6 +122,9 @@ def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **o
 def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> str:
     """The word as recipes; the worst verdict."""
     sheet: Kind = options["sheet"]
+    handout: Path | None = options["handout"]
+    if handout is not None:
+        optional("reportlab", "print", "a handout")
     try:
         glyphs = spelled(word, forms("card"))
         height = options["height"] or usual_height(sheet)
@@ -134,9 +137,8 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
     if height <= 0:
         raise click.UsageError("--width: found less than a word can be made of; expected more")
     folder = _Folder(output, named(glyphs), DOCUMENT, force)
-    handout: Path | None = options["handout"]
     if handout is not None:
-        pack = _pack(handout, folder.outputs)
+        _expect_pack(handout, folder.outputs)
     rows: list[tuple[str, LetterMade]] = []
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:
@@ -144,7 +146,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             folder.write(name, one.made, one.result)
             rows.append((name, one))
     if handout is not None:
-        pdf = pack(word, rows, options["paper"])
+        pdf = _pack(word, rows, options["paper"])
         folder.outputs.write(handout, pdf)
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
     letters = {one.glyph.letter: one for _, one in rows}
@@ -172,47 +174,47 @@ def _room_on(options: dict[str, Any]) -> tuple[Fraction, Fraction]:
     paper: tuple[Fraction, Fraction] = options["fit"]
     if options["handout"] is None or paper != PAPERS[options["paper"]]:
         return paper
-    optional("reportlab", "print", "a handout")
     from verify.show.handout.template import printable_area
 
     wide, high = printable_area(options["paper"])
     return Fraction(wide), Fraction(high)
 
 
-def _pack(path: Path, outputs: Outputs) -> Any:
-    """What prints the performer's pack; refused now if it could not be."""
-    optional("reportlab", "print", "a handout")
-    from verify.show.handout.letter import Letter
-    from verify.show.handout.pack import pack
-
+def _expect_pack(path: Path, outputs: Outputs) -> None:
+    """Refuse now what the performer's pack would be refused for."""
     if path.suffix.lower() != ".pdf":
         raise click.UsageError(f"--handout {path}: expected a name that ends in .pdf")
     outputs.expect(path, PDF)
 
-    def printed(word: str, made: list[tuple[str, LetterMade]], paper: Any) -> bytes:
-        letters = dict.fromkeys(one.glyph.letter for _, one in made if one.sheet not in PLAIN)
-        alone = (letter for letter in letters if letter in forms(paper))
-        plain = {letter: one for letter in alone for _, one in letter_recipes(letter, sheet=paper)}
-        pages = (printed_letter(one, plain.get(one.glyph.letter), f"{name}.toml") for name, one in made)
-        return pack(word, [page for page in pages if page is not None], paper)
 
-    def printed_letter(one: LetterMade | None, plain: LetterMade | None = None, file: str = "") -> Letter | None:
-        if one is None or one.result is None:
-            return None
-        landmarks = [guide.words() for guide in one.guides]
-        document = one.result.document
-        result = replace(one.result, document=replace(document, source=file or document.source))
-        return Letter(
-            one.glyph.letter,
-            result,
-            plain=_plain(one),
-            landmarks=landmarks,
-            rehearsal=printed_letter(plain),
-            lacks=_lacks(one),
-            apart=one.glyph.apart,
-        )
+def _pack(word: str, made: list[tuple[str, LetterMade]], paper: Any) -> bytes:
+    """The performer's pack of these letters and the names of their files."""
+    from verify.show.handout.pack import pack
 
-    return printed
+    letters = dict.fromkeys(one.glyph.letter for _, one in made if one.sheet not in PLAIN)
+    alone = (letter for letter in letters if letter in forms(paper))
+    plain = {letter: one for letter in alone for _, one in letter_recipes(letter, sheet=paper)}
+    pages = (_printed(one, plain.get(one.glyph.letter), f"{name}.toml") for name, one in made)
+    return pack(word, [page for page in pages if page is not None], paper)
+
+
+def _printed(one: LetterMade | None, plain: LetterMade | None = None, file: str = "") -> Letter | None:
+    """A letter as it is printed, with what can be rehearsed from a plain sheet; `file`: in which it is written."""
+    from verify.show.handout.letter import Letter
+
+    if one is None or one.result is None:
+        return None
+    document = one.result.document
+    result = replace(one.result, document=replace(document, source=file or document.source))
+    return Letter(
+        one.glyph.letter,
+        result,
+        plain=_plain(one),
+        landmarks=[guide.words() for guide in one.guides],
+        rehearsal=_printed(plain),
+        lacks=_lacks(one),
+        apart=one.glyph.apart,
+    )
 
 
 def _without_template(letters: Collection[str]) -> list[str]:

@@ -53,7 +53,7 @@ class Sketch:
         self.texts = texts
         self.start: Floats = np.array([float(n) for n in self.written])
         self.reach = float(most)
-        sheet = [(a, b) for loop in (document.outline, *document.holes) for a, b in around(loop)]
+        sheet = document.sheet_lines()
         folds = [(c.start, c.end) for c in document.creases if c.kind != "flat"]
         flats = [(c.start, c.end) for c in document.creases if c.kind == "flat"]
         self.lines: list[Ends] = []

@@ -130,6 +130,10 @@ class Document:
         """What the document says of itself: `folds-flat`, and with a target `cut-exact`."""
         return ("folds-flat", "cut-exact") if self.has_target else ("folds-flat",)
 
+    def sheet_lines(self) -> list[tuple[str, str]]:
+        """The edges of the sheet as lines between named points: the outline's, then the holes'."""
+        return [(a, b) for loop in (self.outline, *self.holes) for a, b in around(loop)]
+
     def target_lines(self) -> list[tuple[str, str]]:
         """The target as lines between named points: the loops' edges, then the paths'."""
         lines = [(a, b) for loop in self.loops for a, b in around(loop)]

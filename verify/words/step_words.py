@@ -7,9 +7,8 @@ from itertools import chain
 from typing import NamedTuple
 
 from verify.cutting.hands import bent_by
-from verify.exact.plane import Point, around, on_segment, orientation
+from verify.exact.plane import Point, on_segment, orientation
 from verify.folding.steps import Folded
-from verify.pattern.document import Document
 from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Recipe, Step, TurnStep, UnfoldStep
 from verify.words.findings import counted, enumerated
 from verify.words.sight import Sight, floats
@@ -243,18 +242,13 @@ class _Speaker:
                 return f"so that {self.point(m[0])} lands on {one} and {self.point(m[1])} on {other}"
 
 
-def _base_lines(base: Document) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
-    """The edges of the sheet and the lines of the target."""
-    return [pair for loop in (base.outline, *base.holes) for pair in around(loop)], list(base.target_lines())
-
-
 class _OnPaper(_Speaker):
     """Speaks of marks as they are before a step."""
 
     def __init__(self, folded: Folded, number: int) -> None:
         self.folded, self.number = folded, number
         base, places = folded.recipe, folded.drawing.places
-        self.base_lines = _base_lines(base)
+        self.base_lines = base.sheet_lines(), base.target_lines()
         self.edges, self.sides = ([(places[a], places[b]) for a, b in lines] for lines in self.base_lines)
 
     def bent(self) -> int | None:
@@ -287,10 +281,9 @@ class _OnPaper(_Speaker):
 
     def line(self, one: str, two: str) -> str:
         a, b = self.folded.marks[one], self.folded.marks[two]
-        if any(on_segment(a, *ends) and on_segment(b, *ends) for ends in self.edges):
-            return f"edge {one}–{two}"
-        if any(on_segment(a, *ends) and on_segment(b, *ends) for ends in self.sides):
-            return f"side {one}–{two}"
+        for called, lines in (("edge", self.edges), ("side", self.sides)):
+            if any(on_segment(a, *ends) and on_segment(b, *ends) for ends in lines):
+                return f"{called} {one}–{two}"
         crease = self.crease(one, two)
         return f"the crease of step {crease} ({one}–{two})" if crease else f"line {one}–{two}"
 
