@@ -565,6 +565,43 @@ def test_unsupported(body: str, words: str, drawing: Callable[..., Path]) -> Non
     assert caught.value.source.endswith("drawing.svg")
 
 
+CLIPPED = '<g clip-path="url(#c)" transform="translate(2 1)"><path d="M1 1H8V6H1Z"/></g><defs>{}</defs>'
+
+
+@pytest.mark.parametrize(
+    "clip",
+    [
+        '<clipPath id="c"><rect width="9" height="7" fill="white"/></clipPath>',
+        '<clipPath id="c" clipPathUnits="userSpaceOnUse"><rect x="1" y="1" width="7" height="5"/></clipPath>',
+    ],
+)
+def test_a_rectangle_that_clips_nothing_off_is_no_obstacle(clip: str) -> None:
+    """Many programs clip a whole page to itself. SVG 1.1 §14.3.5: in the user space of what is clipped, so with its
+    transform.
+    """
+    free = CLIPPED.replace('clip-path="url(#c)"', "").format("")
+    assert chains(page(CLIPPED.format(clip))) == chains(page(free))
+
+
+@pytest.mark.parametrize(
+    ("clip", "words"),
+    [
+        ('<clipPath id="c"><rect width="7" height="7"/></clipPath>', "outside the frame"),
+        ('<clipPath id="c"><circle r="99"/></clipPath>', "clip-path"),
+        ('<clipPath id="c"><rect width="9" height="7" rx="1"/></clipPath>', "clip-path"),
+        ('<clipPath id="c"><rect width="9" height="7" transform="scale(.1)"/></clipPath>', "clip-path"),
+        ('<clipPath id="c"><rect width="9" height="7" display="none"/></clipPath>', "clip-path"),
+        ('<clipPath id="c" transform="scale(.1)"><rect width="9" height="7"/></clipPath>', "clip-path"),
+        ('<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="9" height="7"/></clipPath>', "clip-path"),
+        ('<clipPath id="c"><rect width="9" height="7"/><rect width="9" height="1"/></clipPath>', "clip-path"),
+        ('<clipPath id="c"><rect width="0" height="7"/></clipPath>', "clip-path"),
+    ],
+)
+def test_what_clips_something_off_is_refused(clip: str, words: str, drawing: Callable[..., Path]) -> None:
+    with pytest.raises(Unsupported, match=words):
+        target_from_svg(drawing(page(CLIPPED.format(clip))))
+
+
 def test_nested_overflow_may_be_visible() -> None:
     assert chains(page('<svg width="5" height="5" overflow="visible"><path d="M0 0H9V3"/></svg>'))
 

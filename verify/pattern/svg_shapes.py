@@ -6,13 +6,14 @@ rectangle begins.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from verify.exact.plane import Point, cross, difference, dot, with_neighbours
 from verify.pattern import curves
-from verify.pattern.svg_space import Around, Matrix, Reading, Space, shift, within
+from verify.pattern.svg_space import Around, Frame, Matrix, Reading, Space, shift, within
 from verify.pattern.svg_style import INHERITED, ElementStyle, Sheet
 from verify.pattern.svg_text import Bezier, EllipticalArc, LineTo, Place, Segment, Subpath, path, points, quoted
 from verify.pattern.svg_tree import Element, parse
@@ -148,8 +149,6 @@ class _Reader(Space):
             self.fail(element, "", f"the element <{tag}>", f"one of {known}", unsupported=True)
         if around.depth > _DEPTH:
             self.fail(element, "", "elements that use each other too deep", f"at most {_DEPTH} levels")
-        if style.obstacle is not None and tag in _GROUPS:
-            self.fail(element, "", style.obstacle, _AS_THEY_ARE, unsupported=True)
         if outermost and "transform" in element.attributes:
             self.fail(element, "transform", "a transform of the whole page", "a transform of a <g>", unsupported=True)
         moves = "transform" in element.attributes
@@ -157,6 +156,12 @@ class _Reader(Space):
         if matrix.flattens:
             return
         inside = replace(inside, matrix=matrix)
+        frame = self.clipping(style, inside) if tag != "svg" else None
+        if frame is not None:
+            inside = replace(inside, clips=(*inside.clips, frame))
+            style = replace(style, values={**style.values, "clip-path": "none"})
+        if style.obstacle is not None and tag in _GROUPS:
+            self.fail(element, "", style.obstacle, _AS_THEY_ARE, unsupported=True)
         if tag in _SHAPES:
             for child in element.children:
                 if child.tag in _REFUSED:
@@ -175,6 +180,30 @@ class _Reader(Space):
             inside = nested
         for child in element.children:
             self.visit(child, inside)
+
+    def clipping(self, style: ElementStyle, around: Around) -> Frame | None:
+        """What a clip-path shows, if that is one plain rectangle, as where a whole page or frame is clipped; else None.
+
+        SVG 1.1 §14.3.5: the rectangle lies in the user space of the element that is clipped.
+        """
+        name = re.fullmatch(r"""url\(\s*["']?#([^"')]+)["']?\s*\)""", style.values.get("clip-path", ""))
+        clip = self.by_id.get(name[1]) if name else None
+        if clip is None or clip.tag != "clipPath" or not clip.attributes.keys() <= {"id", "clipPathUnits"}:
+            return None
+        in_use = clip.attributes.get("clipPathUnits", "userSpaceOnUse") == "userSpaceOnUse"
+        if not in_use or [child.tag for child in clip.children] != ["rect"]:
+            return None
+        (rect,) = clip.children
+        own = self.reading(rect, "style", lambda: self.sheet.properties(rect))
+        seen = ElementStyle.computed(own, INHERITED)
+        is_plain = seen.visible and not seen.hidden and seen.obstacle is None
+        if not is_plain or {"transform", "rx", "ry"} & rect.attributes.keys():
+            return None
+        outlines = self.subpaths(rect, around)
+        if not outlines:
+            return None
+        corners = [outlines[0].start, *(side.end for side in outlines[0].segments)]
+        return tuple(around.matrix.place(corners[at]) for at in (0, 1, 3))
 
     def refuse(self, element: Element, style: ElementStyle, inside: Around) -> None:
         expected = _REFUSED[element.tag]
@@ -223,11 +252,10 @@ class _Reader(Space):
             chains.append(Chain(tuple(chain), sub.closed))
         if not chains:
             return
-        for frame in around.clips:
-            if not all(within(p, frame) for chain in chains for p in chain.points):
-                found, expected = "lines outside the frame of the <svg> round it", 'lines inside, or overflow="visible"'
-                self.fail(element, "", found, f"{expected} on that <svg>", unsupported=True)
-        self.shapes.append(Shape(element, tuple(chains), style, around))
+        if not all(within(p, frame) for frame in around.clips for chain in chains for p in chain.points):
+            found = "lines outside the frame or clip-path round it"
+            unread = found, 'lines inside it, overflow="visible" on a nested <svg>'
+        self.shapes.append(Shape(element, () if unread else tuple(chains), style, around, unread))
 
     def unread(self, style: ElementStyle, subpaths: Sequence[Subpath]) -> tuple[str, str] | None:
         """Why a shape cannot be read: what was found, and what expected; None if it can."""

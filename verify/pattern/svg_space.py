@@ -73,7 +73,9 @@ Box = tuple[Fraction, Fraction, Fraction, Fraction]
 """What a viewBox says: x, y, width and height."""
 
 Frame = tuple[Point, ...]
-"""What a nested <svg> clips: its origin, and the corners to the right and below."""
+"""Outside of what a nested <svg>, or a rectangle that clips, shows nothing: its origin, and the corners to the right
+and below.
+"""
 
 
 @dataclass(frozen=True)
