@@ -6,6 +6,7 @@ import inspect
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -95,6 +96,21 @@ def test_every_form_of_input_is_one_document(tmp_path: Path) -> None:
     proof.write_text(json.dumps(verify.certify(document).certificate))
     for certificate in (proof, str(proof), proof.read_bytes(), json.loads(proof.read_text())):
         assert verify.audit(tmp_path / "x.toml", certificate).accepted
+
+
+def test_a_changed_copy_of_a_file_is_a_document_of_its_own() -> None:
+    """Two valleys too close together trap a panel, a mountain and a valley fold (a pleat: by the definition of a layer
+    order). The kernel reads what the copy says, not what the file did.
+    """
+    trapped = verify.load("proofs/refuted/trapped-panel.toml")
+    first, *others = trapped.creases
+    pleated = replace(trapped, creases=(replace(first, kind="mountain"), *others))
+    assert (verify.certify(trapped).verdict, verify.certify(pleated).verdict) == ("refuted", "certified")
+    assert replace(trapped, title="Too close").content() == trapped.content()  # a title is no part of the statement
+    recipe = verify.load("proofs/recipes/house.toml")
+    assert verify.certify(replace(recipe, unit="cm")).verdict == "certified"
+    assert recipe.content()[0] == Path("proofs/recipes/house.toml").read_bytes()
+    assert verify.certify(recipe.base).verdict == "refuted"  # its figure alone: nothing is folded
 
 
 def test_numbers_in_a_mapping() -> None:

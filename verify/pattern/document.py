@@ -57,8 +57,9 @@ class Document:
 
     Numbers in `points` are exact texts. `loops` and `paths` are the target; `figure` names a point inside each piece
     that is the figure (empty: not said), for people: it is no part of the statement. `snips` is None exactly when there
-    is no target. `raw` is the file's content when the document came from a file, `notes` what was assumed in reading a
-    drawing, `drawn` which point, from 1, of which element of the drawing a point is.
+    is no target. `raw` is the content of the file that the document was read from, `stated` the digest of what that
+    says (a copy by `dataclasses.replace` may say something else), `notes` what was assumed in reading a drawing,
+    `drawn` which point, from 1, of which element of the drawing a point is.
     """
 
     points: Mapping[str, tuple[str, str]]
@@ -77,6 +78,7 @@ class Document:
     figure: tuple[str, ...] = ()
     steps: tuple[Step, ...] = field(default=(), repr=False)
     drawn: Mapping[str, tuple[int, str]] = field(default_factory=dict, compare=False, repr=False)
+    stated: str = field(default="", compare=False, repr=False)
 
     format: ClassVar[str] = FORMAT
     noun: ClassVar[str] = "pattern"
@@ -193,8 +195,8 @@ class Document:
         return hashlib.sha256(self.statement_text().encode()).hexdigest()
 
     def content(self) -> tuple[bytes, bool]:
-        """The bytes that the kernel reads, and whether they are TOML: the file's own, or JSON."""
-        if self.raw is not None:
+        """The bytes that the kernel reads, and whether they are TOML: the file's own if it says just this, or JSON."""
+        if self.raw is not None and self.stated == self.statement_sha256:
             return self.raw, self.is_toml
         return json.dumps(self.keys()).encode(), False
 

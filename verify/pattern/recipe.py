@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from itertools import chain
 from pathlib import Path
@@ -172,8 +172,10 @@ def read_any(
         data, toml = as_bytes(content, source, toml)
         keys = parse(source, data, toml)
     if _is_recipe(keys):
-        return _RecipeReader(source, data, toml).recipe(keys)
-    return Reader(source, data, toml).document(keys)
+        document: Document = _RecipeReader(source, data, toml).recipe(keys)
+    else:
+        document = Reader(source, data, toml).document(keys)
+    return document if data is None else replace(document, stated=document.statement_sha256)
 
 
 def _is_recipe(keys: object) -> bool:
