@@ -32,7 +32,7 @@ CAPABILITIES = {
         "construct/recipes/*",
         "tasks/recipe*.py",
         "tasks/stuck.py",
-        "cli/search.py",
+        "cli/recipe.py",
     ),
     "a pattern as steps, or groups to collapse": (
         "construct/steps/*",

@@ -483,7 +483,7 @@ def test_internal_errors_are_no_verdict(monkeypatch: pytest.MonkeyPatch) -> None
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("the fold is a lie")
 
-    monkeypatch.setattr("verify.cli.recipes.run_certify", broken)
+    monkeypatch.setattr("verify.cli.fold.run_certify", broken)
     done = run("fold", RECIPES / "kite.toml")
     assert done.exit_code == 70
     assert "internal error: RuntimeError: the fold is a lie" in done.output

@@ -327,7 +327,7 @@ def test_it_is_refused_before_the_work_is_done(document: Path, tmp_path: Path, m
     def never(*_: object, **__: object) -> None:
         raise AssertionError("certified before it was refused")
 
-    for work in ("certify.certified", "exact.run_exact", "recipes.run_certify", "picture.certified"):
+    for work in ("certify.certified", "exact.run_exact", "fold.run_certify", "picture.certified"):
         monkeypatch.setattr(f"verify.cli.{work}", never)
     taken = tmp_path / "notes.txt"
     taken.write_bytes(BEFORE)
