@@ -850,7 +850,7 @@ def test_explain_says_by_how_much_in_the_smallest_whole_numbers(tmp_path: Path) 
         '[sheet]\noutline = ["p", "q", "r", "t"]\n'
     )
     said = run("explain", path).output
-    assert "not all that the document claims is true" in said
+    assert "as drawn, not everything that the document claims is true" in said
     assert re.search(r"the sums differ by the angle of the direction \(7, -?24\)", said)
 
 

@@ -470,7 +470,7 @@ def test_a_pattern_that_simple_folds_make_is_taken_first(tmp_path: Path, name: s
     write(replace(load_any(PROOFS / "recipes" / f"{name}.toml").base, raw=None), target)
     done = run("construct", target, "-o", pattern)
     assert done.exit_code == 0, done.output
-    told = f"this pattern takes {simple} simple folds: `creaseproof steps {pattern}` tells them"
+    told = f"this pattern takes {simple} simple folds: `creaseproof steps {pattern}` lists them"
     assert (told in done.output) == bool(simple)
     assert run("steps", pattern).exit_code == (0 if simple else 3)
 

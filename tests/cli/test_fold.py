@@ -357,7 +357,7 @@ def test_explain_a_certified_recipe(name: str) -> None:
     told = lines[at + 1 : lines.index("", at)]
     assert len(told) == len(set(told)) == len(carried.panels)
     assert any(
-        x.startswith("Proved (the kernel accepted the certificate): each step can be done as said") for x in lines
+        x.startswith("Proved (the kernel accepted the certificate): each step can be done as written") for x in lines
     )
     assert lines[-1] == f"Statement {document.statement_sha256}"
 

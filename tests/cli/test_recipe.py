@@ -220,8 +220,8 @@ def test_fewer_folds_than_any_recipe_can_have(tmp_path: Path) -> None:
     carp = tmp_path / "carp.toml"
     carp.write_text(CARP)
     done = run("recipe", carp, "--folds", "2")
-    assert "none: it takes at least 3 folds, since each at most halves the number of lines" in done.output
-    assert re.search(r"--folds (4` tries that|3` allows as many folds as it takes at least)", done.output)
+    assert "none: it takes at least 3 folds, since a fold at most halves the number of lines" in done.output
+    assert re.search(r"--folds (4` tries that|3` allows the folds that it takes at least)", done.output)
     assert "rounding" not in done.output
     assert run("recipe", carp, "--folds", "4").output.startswith("certified: ")
 
@@ -244,7 +244,7 @@ def test_recipes_that_are_too_thick_are_named(tmp_path: Path, monkeypatch: pytes
     done = run("recipe", *flat, "--layers", "2", "--folds", "2", "--all-layers")
     assert done.exit_code == 3
     found = re.search(
-        r"([0-9]+) recipes? w\w+ found for more layers at the cut than allowed, the fewest 4", done.output
+        r"([0-9]+) recipes? w\w+ found with more layers at the cut than allowed, the fewest 4", done.output
     )
     assert found is not None, done.output
     assert f"`creaseproof recipe {drawing} --layers 4` takes one of these" in done.output

@@ -507,7 +507,7 @@ def test_where_no_place_mends_it_the_repairs_are_named(run: Run, proofs: Path, t
     outcome = run(drawing, "-o", tmp_path / "new.toml")
     assert outcome.exit_code == 3
     assert "repair 1: a crease is missing at middle" in outcome.output
-    assert "--accept N makes repair N" in outcome.output
+    assert "--accept N applies repair N" in outcome.output
     answer = json.loads(run(drawing, "-o", tmp_path / "new.toml", "--json").output)
     assert [f["kind"] for f in answer["findings"]] == ["no-proposal", "repair-crease"]
     assert run(drawing, "-o", tmp_path / "new.toml", "--accept", "1").exit_code == 0
@@ -542,7 +542,7 @@ def test_a_repair_that_is_made_and_a_cut_that_stays_wrong_are_said(run: Run, pro
     """Nothing moves in either; but a crease turned, and what is written does not cut."""
     outcome = run(proofs / "refuted" / "maekawa.json", "-o", tmp_path / "new.toml", "--accept", "1")
     assert outcome.output.startswith(
-        "repair 1 is made: crease middle–s (valley)\nnothing moves: the folds close with repair 1\n"
+        "repair 1 is applied: crease middle–s (valley)\nnothing moves: the folds close with repair 1\n"
     )
     outcome = run(proofs / "refuted" / "missed-edge.toml", "-o", tmp_path / "cut.toml")
     assert outcome.exit_code == 1
@@ -608,7 +608,7 @@ def test_what_nothing_near_mends_is_offered_the_repairs_of_certify(run: Run, tmp
     assert outcome.exit_code == 1
     told = [line for line in outcome.output.splitlines() if "repair" in line]
     assert [line.strip() for line in told[:2]] == offered
-    assert "--accept N makes repair N" in told[2]
+    assert "--accept N applies repair N" in told[2]
     assert not new.exists()
     keys = json.loads(run(drawing, "-o", new, "--json").output)
     assert sum(found["check"] == "repair" for found in keys["findings"]) == 2
@@ -630,7 +630,7 @@ def test_what_certify_says_of_one_number_exact_does() -> None:
     }
     drawn = read_any(slip)
     told = [f.message for f in verify.certify(drawn).findings if f.kind == "looks-rounded"]
-    assert told == ["with m at (6, 6) it is certified (all other numbers are as round as that)"]
+    assert told == ["with m at (6, 6) it is certified (all other numbers are as round)"]
     found = exact(drawn)
     assert found.verdict == "certified"
     assert found.pattern is not None

@@ -520,7 +520,7 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
     assert "precreasing" not in text
     assert f"with the statement {recipe.statement_sha256[:16]}…" in text
     assert recipe.statement_sha256 in text
-    assert "each step can be done as said" in text
+    assert "each step can be done as written" in text
     assert "panel by panel" not in text
     pdf = opened(found.pattern, recipes=[None])
     assert "Bring " in words(pdf) or "Fold crease" in words(pdf)
@@ -710,7 +710,7 @@ def test_advice_begins_with_no_name_in_capitals(tmp_path: Path) -> None:
     path = tmp_path / "off.json"
     path.write_text(json.dumps(keys), encoding="utf-8")
     text = words(opened(path))
-    assert "e–f, f–g" in text
+    assert "e–f and f–g" in text
     assert "E–f" not in text
     assert text.startswith("off.json handout off.json ")  # headed by the name, not by whose folder it is
 

@@ -122,8 +122,8 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     data = [Letter("T", results["T"]), Letter("I", results["I"], rehearsal=plain)]
     text = texts(pack("TI", data))
     (page,) = [words for words in text if "Rehearsal" in words]
-    assert "To be folded with their templates all the same: T." in page
-    assert "Their proportions differ from the letters that are printed here in true size." in page
+    assert "These still need their templates: T." in page
+    assert "Their proportions differ from the letters printed here in true size." in page
     assert "I: from a plain A4 sheet" in page
     assert "The first crease is the middle." in page
     assert "a plain A4 sheet" in text[0]
@@ -217,7 +217,7 @@ def test_the_sentence_of_the_cut_is_short(proofs: Path) -> None:
     """A from A4: the marks of its cut stand alone, without the steps that creased them."""
     scene = scene_of(certified(proofs / "recipes" / "alphabet" / "a4" / "A.toml"))
     assert scene is not None
-    assert re.fullmatch(r": where a fold would go so that \w+ lies on \w+", where_to_cut(scene))
+    assert re.fullmatch(r": where you would fold so that \w+ lies on \w+", where_to_cut(scene))
 
 
 def test_the_outline_is_drawn_and_looked_for_only_where_it_is_printed(results: dict[str, Result]) -> None:
@@ -228,7 +228,7 @@ def test_the_outline_is_drawn_and_looked_for_only_where_it_is_printed(results: d
         bands = [line for line in (*steps.lines, *steps.curves) if line["linewidth"] == pytest.approx(MM, abs=0.01)]
         assert bool(bands) == outlined
         text = " ".join(texts(pack("I", [letter])))
-        for said in ("hold the paper up to the light", "outline is printed on the front alone"):
+        for said in ("hold the paper up to the light", "outline is printed on the front only"):
             assert (said in text) == outlined
 
 

@@ -47,7 +47,7 @@ def test_vertices_in_the_terms_of_the_field(proofs: Path) -> None:
     loose = verify.read(keys | {"creases": creases[:1]})
     (repair,) = [f.message for f in with_repairs(verify.certify(loose)).findings if f.kind == "repair-crease"]
     assert repair.startswith("repair 1: a crease is missing at m, beside e–m, as far as (0, 4); ")
-    assert said["on-border"].endswith(": a boundary vertex, where Kawasaki's condition does not apply")
+    assert said["on-border"].endswith(": on the boundary, where Kawasaki's condition does not apply")
     assert "not locally flat-foldable as drawn" in said["vertex-fails"]
     assert (
         "locally flat-foldable"

@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 @main.command()
 @click.argument("document", type=click.Path())
 @click.argument("certificate", type=click.Path())
-@seconds_for("End the kernel after this time, undecided (left out: as long as its own bound of work allows).")
-@click.option("--second", "twice", is_flag=True, help="Ask the second checker too, which is extracted from a proof.")
+@seconds_for("Stop the kernel after this time, undecided (left out: as long as its own bound of work allows).")
+@click.option("--second", "twice", is_flag=True, help="Also ask the second checker, extracted from a proof.")
 @json_option
 def audit(document: str, certificate: str, seconds: float | None, twice: bool, as_json: bool) -> str | int:
     """Let the kernel check CERTIFICATE against DOCUMENT.
 
-    Exit status: 0 accepted, 1 rejected, 2 malformed, 3 undecided (--seconds were over), 70 internal error.
+    Exit status: 0 accepted, 1 rejected, 2 malformed, 3 undecided (--seconds ran out), 70 internal error.
     With --second, 1 also if the second checker rejects what the kernel accepts, and 3 if it could not answer: it is not
     built, does not cover documents of this kind, or its time was up.
     """

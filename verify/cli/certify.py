@@ -83,7 +83,7 @@ def _table(outcomes: list[tuple[str, Result | Malformed]]) -> Table:
 @click.argument("document", type=click.Path())
 @seconds_option
 def explain(document: str, seconds: float | None) -> str:
-    """Say at length what was checked in DOCUMENT, vertex by vertex, and what came out."""
+    """Say at length what was checked in DOCUMENT, vertex by vertex, with the results."""
     result = certified(document, seconds)
     click.echo(run_explain(result))
     return result.verdict

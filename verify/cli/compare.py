@@ -20,9 +20,9 @@ from verify.tasks.compare import compare as run_compare
 def compare(baseline: str, candidate: str, seconds: float | None, as_json: bool) -> int:
     """Certify BASELINE and CANDIDATE, two folders of documents (or two documents), and say what has changed.
 
-    Documents are matched by file name, in folders below too. Worse is what was certified and is no longer, is gone, or
-    is certified for less (a claim dropped, more snips allowed). Exit status: 0 nothing is worse, 1 something is, 2
-    nothing to compare.
+    Documents are matched by file name, in folders below too. A document is worse if it was certified and no longer is,
+    is gone, or is certified for less (a claim dropped, more snips allowed). Exit status: 0 nothing is worse, 1
+    something is, 2 nothing to compare.
     """
     with reporting(candidate) as progress:
         result = run_compare(baseline, candidate, Limits(seconds=seconds), progress)
@@ -40,5 +40,5 @@ def _lines(result: Comparison) -> Iterator[str]:
                     yield f"{first:<9}  {pair.name}: {finding.message}"
     worse = "something is worse" if result.is_worse else "no verdict is worse"
     numbers = result.numbers()
-    changed = "; whether what changed is harder to fold, the lines above say" if numbers.get("changed") else ""
+    changed = "; the lines above say whether that is harder to fold" if numbers.get("changed") else ""
     yield f"{worse}: {', '.join(f'{n} {standing}' for standing, n in numbers.items() if n)}{changed}"

@@ -34,16 +34,15 @@ tries_option = click.option(
     "--tries",
     type=click.IntRange(1, 10_000),
     default=TRIES,
-    help="Solve at most this many sets of creases (of a figure) and take the best.",
+    help="Solve at most this many sets of creases for a figure, and take the best.",
 )
 prefer_option = click.option(
     "--prefer",
     type=click.Choice(get_args(Prefer)),
     default="folds",
-    help="What the best pattern has: fewest folds, layers at the cut, warnings (hands) or straight creases; "
-    "the longest shortest crease, "
-    "the widest gap between parallel ones or the largest smallest panel; the thinnest thickest fold; creases "
-    "that may be least true (accuracy).",
+    help="What the best pattern has: the fewest folds, layers at the cut, warnings (hands) or straight creases; the "
+    "longest shortest crease, the widest gap between parallel ones or the largest smallest panel; the fewest layers in "
+    "one fold; creases that may be least true (accuracy).",
 )
 
 
@@ -67,7 +66,7 @@ prefer_option = click.option(
 @click.option(
     "--nudge",
     type=Amount("mm", 1000, instead=" (--exact moves nothing)"),
-    help="Move the target by at most this, in mm, where less comes to nothing. [default: 1 % of its extent]",
+    help="Move the target by at most this, in mm, if less does not help. [default: 1 % of its extent]",
 )
 @click.option(
     "--edges",
@@ -79,11 +78,11 @@ prefer_option = click.option(
 @click.option(
     "--blame",
     type=click.Path(path_type=Path),
-    help="If there is no pattern, draw here (SVG) the lines to blame: between which perpendiculars run without end, or "
-    "by which run those that contradict each other.",
+    help="If there is no pattern, draw the lines to blame here (SVG): those between which perpendiculars run without "
+    "end, or along which contradictory ones run.",
 )
 @drawing_options
-@seconds_for("After this time solve no more sets of creases, and take the best so far.", _SECONDS)
+@seconds_for("After this time solve no more sets of creases; take the best so far.", _SECONDS)
 @force_option
 @json_option
 def construct_command(
@@ -103,7 +102,7 @@ def construct_command(
     force: bool,
     as_json: bool,
 ) -> str:
-    """Construct a pattern with which one straight cut frees the target of the document TARGET, and certify it.
+    """Construct a pattern for one straight cut that frees the target of TARGET, and certify it.
 
     TARGET has a sheet and a target and no creases; or it is an SVG drawing of straight lines (--line, --lines,
     --margin, --flatten and --width say how it is read). Nothing is written unless it was certified.
@@ -172,9 +171,9 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None, as_
     for line in how_large(proposal.document):
         yield f"  {line}"
     if proposal.folds > _MANY and not proposal.simple:
-        yield "  so many folds are creased first and collapsed at once"
+        yield "  with so many folds, crease them all first and collapse them at once"
     if proposal.simple:
-        yield f"  this pattern takes {counted(proposal.simple, 'simple fold')}: `creaseproof steps {file}` tells them"
+        yield f"  this pattern takes {counted(proposal.simple, 'simple fold')}: `creaseproof steps {file}` lists them"
     elif proposal.folds > _FEW:
         yield f"  `creaseproof steps {file}` looks for simple folds of this very pattern, or says how to collapse it"
     hard = proposal.folds > _FEW and not proposal.simple

@@ -22,7 +22,7 @@ from verify.words.findings import counted
     "--orders",
     type=click.IntRange(min=1),
     default=Limits().orders,
-    help="Count no more layer orders than this.",
+    help="Count at most this many layer orders.",
 )
 @click.option(
     "--list",
@@ -43,7 +43,7 @@ def count(
     force: bool,
     as_json: bool,
 ) -> str | int:
-    """Count the assignments that fold at every vertex, the assignments that fold, and the layer orders of PATTERN.
+    """Count the assignments of PATTERN that fold at every vertex, those that fold, and its layer orders.
 
     One panel is held with its front up; folds drawn mountain or valley keep their direction. With --list
     it writes order-1.toml, order-1.certificate.json and so on instead, and counts nothing.

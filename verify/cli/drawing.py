@@ -33,7 +33,7 @@ _line_option = click.option(
     "Kinds: mountain, valley, either, flat, target, border, ignore. May be repeated.",
 )
 _table_option = click.option(
-    "--lines", "table", type=click.Path(), help="A TOML file with such rules, a table [[line]] for each."
+    "--lines", "table", type=click.Path(), help="A TOML file of such rules, a table [[line]] for each."
 )
 _flatten_option = click.option(
     "--flatten", type=Amount("mm"), metavar="MM", help="Replace curves by straight lines that stay within MM of them."
@@ -44,7 +44,7 @@ _strokes_option = click.option(
     "--strokes",
     type=click.Choice(get_args(Strokes)),
     default="follow",
-    help="Of target lines drawn with a width: follow the lines, or outline what their strokes paint.",
+    help="Target lines drawn with a width: follow the lines, or outline what their strokes paint.",
 )
 
 
@@ -52,8 +52,8 @@ join_option = click.option(
     "--join",
     type=Amount("mm", 100, zero=True),
     default="0.1",
-    help="Take ends and corners of the target that are at most this apart, in mm, for one point, and put those on "
-    "lines and on the sheet's edges that are as near.",
+    help="Take ends and corners of the target at most this far apart, in mm, for one point, and put any as near to a "
+    "line or to the sheet's edge on it.",
 )
 
 
@@ -94,7 +94,7 @@ word_size = _size_options(
     "Patterns: paper left on each side of a letter, in mm. [default: 30]",
 )
 _drawing_size = _size_options(
-    f"How wide the drawing's page is, {_WIDE}, instead of its own size. (A drawing that states none is {SIZE} mm in "
+    f"How wide the drawing's page is, {_WIDE}, instead of its own size. (A drawing without a size is {SIZE} mm on "
     "its longer side.)",
     f"Paper left on each side, in mm. [default: {MARGIN} round a drawn target without border lines]",
 )

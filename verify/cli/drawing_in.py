@@ -22,7 +22,7 @@ from verify.words.target_advice import advice_on_target
     "--target",
     "as_target",
     is_flag=True,
-    help="Every line that no rule maps is the target (so it is anyway unless a rule names creases or the target).",
+    help="Every line without a rule is the target (the default unless a rule names creases or the target).",
 )
 @drawing_options
 @force_option
@@ -49,9 +49,9 @@ def _lines(drawing: str, document: Document, output: Path) -> Iterator[str]:
     for line in how_large(document):
         yield f"  {line}"
     then = (
-        "certify tells whether it folds flat"
+        "certify says whether it folds flat"
         if document.creases
-        else "recipe looks for folds for it, construct makes a pattern"
+        else "recipe looks for folds, creaseproof construct makes a pattern"
     )
     yield f"  written to {output}; creaseproof {then}"
 

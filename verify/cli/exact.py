@@ -42,8 +42,8 @@ def exact_command(
 ) -> str:
     """Propose an exact pattern near PATTERN, drawn with rounded numbers, and certify it.
 
-    Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found. Where nothing
-    moved it is written only if it is certified.
+    It says what moved and by how much. The exit status is the verdict on the proposed pattern, or 3 if none is found.
+    If nothing moved, the pattern is written only if it is certified.
     """
     outputs = Outputs([document], force=force)
     outputs.expect(output, PATTERN)
@@ -58,7 +58,7 @@ def exact_command(
     place = None if as_it_was and found.verdict != "certified" else output
     outputs.write_document(place, found.pattern)
     made = [f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases]
-    repair = f"repair {accept} is made" + (f": crease {', '.join(made)}" if made else "")
+    repair = f"repair {accept} is applied" + (f": crease {', '.join(made)}" if made else "")
     is_stuck = found.proposal is None or (as_it_was and found.verdict == "refuted")
     offered = _repairs(found.result or certify(read)) if accept is None and is_stuck else []
     tell(_keys(document, place, found, offered), [*_lines(found, place, accept, repair), *_offers(offered)], as_json)
@@ -90,7 +90,7 @@ def _offers(repairs: list[Finding]) -> Iterator[str]:
     for finding in repairs:
         yield f"  {finding.message}"
     if repairs:
-        yield "  --accept N makes repair N before anything is moved"
+        yield "  --accept N applies repair N before anything is moved"
 
 
 def _keys(path: str, place: Path | None, found: Exact, offered: list[Finding]) -> dict[str, object]:

@@ -43,7 +43,7 @@ from verify.words.tolerance import advice_lines, beside_lines, effect_lines, sam
 def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool, as_json: bool) -> str:
     """Carry out RECIPE step by step, exactly, and say what the scissors really cut.
 
-    Without a target the outline that the cut gives is the result, and the target of the pattern that -o writes.
+    Without a target, the result is the outline that the cut gives; it becomes the target of the pattern that -o writes.
     """
     outputs = Outputs([recipe], force=force)
     outputs.expect(output, PATTERN)
@@ -83,26 +83,26 @@ def _unless_certified(judged: Result) -> str:
 @click.option(
     "--error",
     type=Decimal("number"),
-    help="How far each fold may be off at its ends, in the document's unit  [default: 0.5 mm]",
+    help="How far each fold may be off at its ends, in the document's unit.  [default: 0.5 mm]",
 )
 @click.option(
     "--width",
     type=Decimal("number"),
-    help="How far a side of the outline may move, in the document's unit  [default: 1 mm]",
+    help="How far a side of the outline may move, in the document's unit.  [default: 1 mm]",
 )
 @click.option(
     "--samples",
     type=click.IntRange(min=1, max=10_000),
     default=SAMPLES,
-    help="Fold so often, each time with errors drawn at random.",
+    help="Fold this often, each time with random errors.",
 )
 @click.option("--seed", type=int, default=1, help="The same seed draws the same errors.")
 @click.option(
     "--thickness",
     type=Decimal("mm", 100),
-    help="Thickness of the paper in mm  [default: 0.1, typical of 80 g/m² office paper]",
+    help="Thickness of the paper in mm.  [default: 0.1, typical of 80 g/m² office paper]",
 )
-@click.option("--grammage", type=Decimal("g/m²", 100_000), help="Or its grammage in g/m²")
+@click.option("--grammage", type=Decimal("g/m²", 100_000), help="Or its grammage in g/m².")
 @json_option
 def tolerance(
     recipe: str,

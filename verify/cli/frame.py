@@ -200,7 +200,7 @@ def seconds_for(what: str, default: float | None = None) -> Callable[[Any], Any]
     return click.option("--seconds", type=Decimal("seconds", 10**9), default=default, help=what)
 
 
-seconds_option = seconds_for("Give up the search, or carrying a recipe out, after this time (undecided).")
+seconds_option = seconds_for("Give up searching, or carrying out a recipe, after this time (undecided).")
 
 
 @click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"], "show_default": True})

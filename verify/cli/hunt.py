@@ -28,7 +28,7 @@ _EVERY = 5
 @main.command()
 @click.argument("wanted", metavar="PROPERTY", required=False)
 @click.option("--among", metavar="STRATEGY", help="Hunt among these patterns instead (see --list).")
-@click.option("--seconds", type=Decimal("seconds", 10**9), default=60, help="Hunt so long.")
+@click.option("--seconds", type=Decimal("seconds", 10**9), default=60, help="Hunt for this long.")
 @click.option("--seed", type=int, default=0, help="The same seed draws the same patterns.")
 @output_option(
     "The folder to which a counterexample is written, with its certificate.",
@@ -49,11 +49,11 @@ def hunt(
     force: bool,
     as_json: bool,
 ) -> int:
-    """Look for a small pattern for which PROPERTY does not hold.
+    """Look for a small pattern that breaks PROPERTY.
 
     PROPERTY is the name of a shipped one (--list), or module:function for your own: a function of a document that
     returns whether the property holds, or raises AssertionError. Exit status: 0 nothing found (which proves nothing), 1
-    a counterexample was found and written, 2 the property is at fault: it raised another error, or returned what is no
+    a counterexample was found and written, 2 the property is at fault: it raised another error, or did not return a
     bool.
     """
     optional("hypothesis", "hunt", "hunt")

@@ -79,15 +79,15 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     "--fit",
     type=_Paper(),
     help=(
-        "As high as their sheets fit on paper of this size: a4, letter, or 150mmx200mm. With --handout on the "
-        "pack's own paper: as what can be printed on a page."
+        "As high as lets their sheets fit on paper of this size: a4, letter, or 150mmx200mm. With --handout on the "
+        "pack's own paper: on what can be printed of a page."
     ),
 )
 @click.option(
     "--handout", type=click.Path(path_type=Path, dir_okay=False), help="Print the performer's pack here (PDF)."
 )
 @click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", help="The paper of the pack.")
-@click.option("--collapse", is_flag=True, help="Patterns to be creased and collapsed at once, not recipes.")
+@click.option("--collapse", is_flag=True, help="Patterns to crease and collapse at once, not recipes.")
 @click.option("--one-sheet", is_flag=True, help="Patterns: try the whole word in one sheet and one cut.")
 @tries_option
 @prefer_option

@@ -84,7 +84,7 @@ certificate_option = click.option("--certificate", type=click.Path(path_type=Pat
 force_option = click.option(
     "--force",
     is_flag=True,
-    help="Replace files of another kind or written by hand, and the document that is read, too.",
+    help="Replace even files of another kind or written by hand, and the document that is read.",
 )
 
 

@@ -88,7 +88,7 @@ def report(document: str, output: Path, force: bool, seconds: float | None) -> s
 @main.command(name="handout")
 @click.argument("documents", nargs=-1, required=True, type=click.Path())
 @output_option("The PDF file.", dir_okay=False)
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="What it is printed on.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="The paper to print on.")
 @force_option
 @seconds_option
 def handout_command(documents: tuple[str, ...], output: Path, paper: str, force: bool, seconds: float | None) -> int:

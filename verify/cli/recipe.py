@@ -38,16 +38,15 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
 @click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, help="At most this many folds.")
 @click.option("--layers", type=click.IntRange(1, 1000), default=LAYERS, help="At most this many layers at the cut.")
 @seconds_for("Give up the search after this time.", SECONDS)
-@click.option("--after", type=click.Path(), help="Start where this recipe ends, and say only what --tell asks for.")
+@click.option("--after", type=click.Path(), help="Start where this recipe ends, and say only what --tell asks.")
 @click.option(
     "--tell",
     "asked",
     type=click.Choice(TELL),
     default=None,
     help=(
-        "Say only, of the flat sheet or --after a recipe: on how many lines the outline lies; what spoils it; "
-        "whether --folds more are enough; "
-        "the next fold; all  [default: lines]."
+        "Say only this, about the flat sheet or where --after has led: on how many lines the outline lies; what has "
+        "spoilt it; whether --folds more are enough; the next fold; all  [default: lines]."
     ),
 )
 @click.option(
@@ -55,7 +54,7 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
     is_flag=True,
     help=(
         "Also try figures near the drawing, with points moved by at most a sixteenth of its larger side; take one that "
-        "needs fewer folds, or has a recipe where the drawing has none, and say what moved."
+        "needs fewer folds, or that has a recipe if the drawing has none, and say what moved."
     ),
 )
 @click.option(
@@ -63,7 +62,7 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
     is_flag=True,
     help=(
         "Also try sheets that end at sides of the figure, which then need no cut; take the one that needs the fewest "
-        "folds. (Of a drawing without border lines or --margin they are tried anyway if it has no recipe, or only one "
+        "folds. (For a drawing without border lines or --margin they are tried anyway if it has no recipe, or only one "
         "that is hard for hands.)"
     ),
 )
@@ -72,9 +71,9 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
     type=click.Choice(get_args(Prefer)),
     default="layers",
     help=(
-        "Of recipes of one length take that with the fewest layers at the cut, or whose folds need be least true "
-        "(accuracy), or with the fewest warnings (hands), the longest shortest fold, the widest gap between creases, "
-        "the largest smallest panel, the thinnest thickest fold."
+        "Among recipes of equal length take the one with the fewest layers at the cut, folds that may be least true "
+        "(accuracy), the fewest warnings (hands), the longest shortest fold, the widest gap between creases, the "
+        "largest smallest panel, or the fewest layers in one fold."
     ),
 )
 @click.option("--all-layers", is_flag=True, help="Fold all layers each time.")
@@ -99,12 +98,12 @@ def recipe_command(
 ) -> str:
     """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
 
-    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Of two recipes of one length
-    that of all-layers folds is taken. Nothing is written unless it was certified.
+    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Of two recipes of equal length
+    it takes the one of all-layers folds. Nothing is written unless it was certified.
 
-    For those who want to find the folds themselves, --tell says how it could go on, from the flat sheet or from where
-    --after RECIPE has led, and no more than is asked. The exit status is then 3, undecided, unless a whole recipe is
-    found and certified, and its next fold, or all of it, is told.
+    If you want to find the folds yourself, --tell helps from the flat sheet, or from where --after RECIPE has led, and
+    says no more than you ask. The exit status is then 3, undecided, unless a whole recipe is found and certified, and
+    its next fold, or all of it, is told.
     """
     for option, does in (("--near", "moves the figure"), ("--edges", "changes the sheet")):
         if not (near if option == "--near" else edges):
@@ -154,7 +153,7 @@ def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: 
     said = [f"  {command} --layers {layers}` takes one of these"] if thick else []
     too_few = found.recipe is None and (folds < found.least or found.longer > 0)
     if too_few:
-        does = "tries that" if found.longer else "allows as many folds as it takes at least"
+        does = "tries that" if found.longer else "allows the folds that it takes at least"
         said.append(f"  {command} --folds {found.longer or found.least}` {does}")
     loose = [f for f in findings_on_target(found.document) if f.kind == "nearly-closed"] if found.recipe is None else []
     if loose:
@@ -227,7 +226,7 @@ def _lines(
         for line in found.moves():
             yield f"    {line}"
     elif near:
-        yield "  nothing was moved: no figure near the drawing was found that takes fewer folds"
+        yield "  nothing was moved: no figure was found near the drawing that takes fewer folds"
     for line in how_large(found.recipe.base):
         yield f"  {line}"
     if output is not None:

@@ -35,7 +35,7 @@ from verify.words.step_findings import in_plain
     "--states",
     type=click.IntRange(1, 1_000_000),
     default=STATES,
-    help="Look at no more different states of the paper.",
+    help="Examine at most this many states of the paper.",
 )
 @seconds_for("Give up the search after this time (undecided).")
 @force_option
@@ -92,7 +92,7 @@ def stage_lines(stages: Stages) -> Iterator[str]:
     sides = "valleys from the front, mountains with the sheet turned over"
     if any(one.kind == "both" for one in stages.precreases):
         sides += ", valley and mountain sharply both ways"
-    yield f"  crease first, each line along its full length: {sides}"
+    yield f"  first crease each line along its full length: {sides}"
     for number, one in enumerate(stages.precreases, start=1):
         kind = "valley and mountain" if one.kind == "both" else one.kind
         yield f"    crease {number}: {one.ends[0]}–{one.ends[1]} ({kind})"

@@ -26,7 +26,7 @@ _OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, SARIF_NAME: SARIF}
 @main.command(name="sweep")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
 @output_option(
-    "A folder for the journal, the certificates, junit.xml and sarif.json; with it a sweep that was stopped goes on.",
+    "A folder for the journal, the certificates, junit.xml and sarif.json; with it a stopped sweep can be resumed.",
     required=False,
     file_okay=False,
 )
@@ -38,7 +38,7 @@ _OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, SARIF_NAME: SARIF}
     help="How many processes work at once.",
 )
 @click.option("--dask", "address", help="Do the work on the Dask cluster at this address (needs the extra `dask`).")
-@click.option("--fresh", is_flag=True, help="Forget what a journal in the output folder says.")
+@click.option("--fresh", is_flag=True, help="Ignore the journal in the output folder.")
 @force_option
 @seconds_option
 @json_option
@@ -54,7 +54,7 @@ def sweep_command(
 ) -> str:
     """Certify all documents in PATHS, folders and files, and write a table, certificates and reports for CI.
 
-    A document that was done is not done again while its bytes and this program's version are the same. The exit status
+    A document is not done again while its bytes and this program's version stay the same. The exit status
     is the worst one: 0 all certified, 1 refuted, 2 malformed, 3 undecided, 4 unsupported, 70 internal error.
     """
     outputs = Outputs([path for path in paths if path.is_file()], force=force)

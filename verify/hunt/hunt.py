@@ -227,7 +227,7 @@ class _Run:
         if self.progress and now > self.shown + 1:
             self.shown = now
             what = f"{self.tried:,} tried, {max(self.stop - now, 0):.0f} s left"
-            self.progress(what if self.found is None else "a counterexample is made smaller")
+            self.progress(what if self.found is None else "shrinking the counterexample")
         reason = self._fault(value)
         if reason is None:
             return

@@ -110,7 +110,7 @@ def _letters(among: Among) -> Among:
 
 SHIPPED: dict[str, Property] = {}
 _PROMISE = "a promise of this package"
-_FOUND_STRIP = "the strip that it finds: two valleys too close together, refuted by the kernel and by brute force"
+_FOUND_STRIP = "the strip it finds: two valleys too close together, refuted by the kernel and by brute force"
 
 
 def _shipped(known: Known, among: Among, source: str) -> Callable[[Callable[[Any], object]], Callable[[Any], object]]:
@@ -144,8 +144,7 @@ def _fine_maps_fold(document: Document) -> bool:
 @_shipped(
     "falsehood",
     strategies.SHIPPED["rings"],
-    "the pattern that it finds: a triangle whose corners ask for alternate folds, refuted by the kernel and by brute "
-    "force",
+    "the pattern it finds: a triangle whose corners ask for alternate folds, refuted by the kernel and by brute force",
 )
 def _kawasaki_everywhere_folds(document: Document) -> bool:
     """if alternate angles add up to 180° at every vertex, some assignment folds"""
@@ -226,7 +225,7 @@ def _moved_paper_folds_alike(document: Document) -> bool:
 @_shipped(
     "theorem",
     patterns,
-    "each panel moves rigidly and folds hold together, so that the straight way from one to the other keeps its length "
+    "each panel moves rigidly and folds hold together, so the straight way from one to the other keeps its length "
     "(on a convex sheet)",
 )
 def _folding_lengthens_nothing(document: Document) -> bool:

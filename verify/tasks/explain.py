@@ -25,7 +25,7 @@ SECTIONS = (
     ("cut", "The cut"),
     ("pieces", "Pieces"),
     ("repair", "Repairs (no part of the verdict; creaseproof exact DOCUMENT -o NEW --accept N applies one)"),
-    ("hands", "What hands meet (no part of the verdict)"),
+    ("hands", "By hand (no part of the verdict)"),
     ("advice", "Advice (no part of the verdict)"),
     ("limit", "Limits"),
 )
@@ -177,7 +177,7 @@ def proved(result: Result) -> Iterator[str]:
     if result.verdict == "certified":
         folds = "the sheet folds flat along exactly these folds without passing through itself"
         if result.document.steps:
-            folds = "each step can be done as said, and the sheet then lies flat without passing through itself"
+            folds = "each step can be done as written, and the sheet then lies flat without passing through itself"
         claims = {
             "folds-flat": folds,
             "cut-exact": f"the cut {'frees' if result.frees_something else 'runs along'} exactly the figure",
@@ -191,7 +191,7 @@ def proved(result: Result) -> Iterator[str]:
             reach += "; "
         yield f"Not proved: {reach}that real paper is as thin as the model."
     elif result.verdict == "refuted":
-        yield "Proved (the kernel accepted the refutation): as it is drawn, not all that the document claims is true."
+        yield "Proved (the kernel accepted the refutation): as drawn, not everything that the document claims is true."
         yield "Not proved: that no pattern near this one works."
     elif result.verdict == "unsupported":
         yield (

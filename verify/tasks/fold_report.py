@@ -92,7 +92,7 @@ class FoldReport:
                 turn = "" if k == 0 else f"{_corner(path[k - 1], a, b)}, then "
                 yield f"    {self._name(a)}: {turn}{length_text(advance(a, b, b), unit)}"
         if cut.along_edge:
-            part = "along part of its way the cut" if cut.segments() else "the cut"
+            part = "part of the cut" if cut.segments() else "the cut"
             yield f"  {part} runs along the sheet's own edge and cuts nothing there"
 
     def _miss_lines(self, miss: Deviation) -> Iterator[str]:

@@ -13,7 +13,7 @@ from verify.tasks.certify import Result
 from verify.words.findings import answer, counted, enumerated
 
 Shown = Literal["shortest", "found", "none", ""]
-HALVES = "since each at most halves the number of lines"
+HALVES = "since a fold at most halves the number of lines"
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ class RecipeFound:
             thick = f" with at most {self.thick} layers at the cut" if self.thick else ""
             return f"{folds}: there is no shorter recipe{thick} of {', nor of '.join(self.families)}: all were tried"
         if self.shown == "found":
-            return f"{folds}; that there is a shorter recipe is not ruled out"
+            return f"{folds}; a shorter recipe is not ruled out"
         return "; ".join([self.none(), *self.further(), *self.tried])
 
     def none(self) -> str:
@@ -96,7 +96,7 @@ class RecipeFound:
         if self.too_thick[0]:
             found, layers = self.too_thick
             were = "recipe was" if found == 1 else "recipes were"
-            said.append(f"{found:,} {were} found for more layers at the cut than allowed, the fewest {layers}")
+            said.append(f"{found:,} {were} found with more layers at the cut than allowed, the fewest {layers}")
         if self.longer:
             said.append(f"{counted(self.longer, 'fold')}, more than allowed, seem to free it: no certificate was tried")
         if self.sheets:

@@ -62,13 +62,13 @@ class Steps:
             steps = len(self.recipe.steps) if self.recipe is not None else 0
             written = f" (written as {steps} steps)" if steps != self.folds else ""
             folds = "1 fold gives" if self.folds == 1 else f"{self.folds} folds{written} give"
-            return f"{folds} exactly this pattern, by {WORDS[self.model]}"
+            return f"{folds} exactly this pattern: {WORDS[self.model]}"
         if self.shown == "none":
             none = f"no {WORDS[self.model]} lead to this folded state"
             if self.reached == 0 and not self.reason:
                 return f"{none}: not one is possible on the flat sheet"
-            how = self.reason or f"every state that they reach was looked at, {self.states:,} in all"
-            return f"{none}: at most {self.reached} of its {self.fold_edges} folds can be made so ({how})"
+            how = self.reason or f"all {self.states:,} states that they reach were examined"
+            return f"{none}: they make at most {self.reached} of its {self.fold_edges} folds ({how})"
         return self.reason
 
     def keys(self) -> dict[str, Any]:

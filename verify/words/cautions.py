@@ -4,11 +4,11 @@ from __future__ import annotations
 
 TITLE = "Scissors, knives, children"
 CAUTIONS = (
-    "Cut sitting down, with the fingers clear of the line.",
+    "Sit down to cut, with your fingers clear of the line.",
     "Close the blades before you pass scissors on, and pass them handle first.",
     (
-        "A craft knife is used on a mat, against a metal rule, with the cut away from the body, and only by "
-        "adults or under their eyes."
+        "Use a craft knife on a mat, against a metal rule, cutting away from the body; it is for adults only, or "
+        "under an adult's eye."
     ),
     "Children work under close supervision, in small groups.",
     "The rules of your school, club or country come first.",

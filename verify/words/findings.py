@@ -191,7 +191,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
         folds = ", ".join([_folds(m, "mountain"), _folds(v, "valley"), *([_folds(e, "open")] if e else [])])
         numbers = {"mountain": m, "valley": v, "either": e}
         if report.maekawa:
-            how = "is possible" if e else "holds"
+            how = "can be 2" if e else "= 2"
             yield finding("maekawa-holds", [name], numbers, counted=folds, how=how)
         else:
             difference = _difference(m, v, e)

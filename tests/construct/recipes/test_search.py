@@ -459,7 +459,7 @@ def test_a_narrow_search_goes_on_where_all_cannot_be_tried(monkeypatch: pytest.M
     monkeypatch.setattr(Deepening, "of_length", up_to_three_folds)
     found = verify.recipe(FIR, seconds=None)
     assert (found.verdict, found.shown, found.families, found.folds) == ("certified", "found", (), 8)
-    assert found.words() == "8 folds; that there is a shorter recipe is not ruled out"
+    assert found.words() == "8 folds; a shorter recipe is not ruled out"
     assert found.recipe is not None
     assert found.result is not None
     assert verify.audit(found.recipe, found.result.certificate or {}).accepted

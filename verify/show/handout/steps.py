@@ -27,7 +27,7 @@ _LEAST, _MOST = 36, 75  # how high the picture of a step is
 _CUT = 1.5  # that of the cut, beside one of a step
 _GAP, _SLACK = 2.0, 2.0
 SEEN_THROUGH = (
-    "The figure's outline is printed on the front alone; where the back is up, it is drawn as it would show through."
+    "The figure's outline is printed on the front only; where the back is up, it is drawn as it would show through."
 )
 
 
@@ -120,7 +120,7 @@ def where_to_cut(scene: Scene) -> str:
     if folded is None or folded.recipe.along is None:
         return ""
     words = cut_words(folded)
-    return f": {words}" if words.startswith(("through", "along", "square")) else f": where a fold would go {words}"
+    return f": {words}" if words.startswith(("through", "along", "square")) else f": where you would fold {words}"
 
 
 def _trueness(subject: Subject, folded: Folded, hands: Hands | None) -> Iterator[Flowable]:

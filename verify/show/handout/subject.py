@@ -75,7 +75,7 @@ class Subject:
     def claim(self) -> str:
         """What is certified, for the table."""
         if not self.result.document.has_target:
-            return "the sheet folds flat. No figure is drawn, so nothing is claimed of a cut."
+            return "the sheet folds flat. No figure is drawn, so nothing is claimed about a cut."
         one, several = ("frees", "free") if self.result.frees_something else ("runs along", "run along")
         how = f"one straight cut {one}" if self.snips == 1 else f"{self.snips} straight snips {several}"
         opened = [f"; {f.message}" for f in self.result.findings if f.kind == "open-target"]

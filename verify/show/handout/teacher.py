@@ -51,7 +51,7 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
     if subject.scene is not None:
         drawing = PageDrawing(subject.wide, _DRAWING, partial(_faults, subject.scene, subject.wide))
         grey = ", panels are grey" if any(mark.fails and mark.faces for mark in subject.scene.marks) else ""
-        yield KeepTogether([say(f"The drawing, small: the places that are named are marked{grey}", "head"), drawing])
+        yield KeepTogether([say(f"The drawing, small, with the named places marked{grey}", "head"), drawing])
         if subject.scene.cut_line is not None and subject.scene.has_layers:
             area = 0.0, 0.0, subject.wide, _CUT
             cut = PageDrawing(subject.wide, _CUT, partial(draw_cut_picture, subject.scene, area))
@@ -91,7 +91,7 @@ def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable
     provable = [s for s in subjects if s.result.verdict in ("certified", "refuted")]
     if not one:
         yield say("Each proof is about its document as it stood when this was printed.")
-    yield say("Whoever has a document and a certificate that names its digest can check the proof again.")
+    yield say("Anyone with a document and a certificate that names its digest can check the proof again.")
     if provable:
         source = printable(provable[0].result.document.source) if one else ""
         yield from paragraphs("teacher", "checking", file=source or "DOCUMENT")
