@@ -66,6 +66,8 @@ IN_TOML: dict[str, tuple[str | bytes, str]] = {
     "TOML cut short": (SQUARE[:60], "mistake in the TOML … a TOML document"),
     "empty TOML": ("", 'format … nothing … format = "creaseproof-pattern/1"'),
     "not UTF-8, TOML": (b'title = "\xff\xfe"\n' + SQUARE.encode(), "byte 9 … not UTF-8 … text in UTF-8"),
+    "a PNG": (b"\x89PNG\r\n\x1a\n", "a PNG picture … a document, or a drawing in SVG"),
+    "UTF-16": ("title".encode("utf-16"), "text in UTF-16 … text in UTF-8"),
     "duplicated key, TOML": (
         SQUARE.replace("b = [10, 0]", "b = [10, 0]\na = [1, 1]"),
         "points.a (line 6) … the name a second time … each name once",

@@ -565,6 +565,22 @@ def test_unsupported(body: str, words: str, drawing: Callable[..., Path]) -> Non
     assert caught.value.source.endswith("drawing.svg")
 
 
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"%PDF-1.7\n%\xe2\xe3", "found a PDF file; expected an SVG file"),
+        (b"\xff\xd8\xff\xe0", "found a JPEG picture; expected an SVG file"),
+        (b"\x1f\x8b\x08\x00\xff", "found a compressed file; expected an SVG file"),
+        (b"<svg>\xe4</svg>", "byte 5: found bytes that are not UTF-8; expected an SVG file in UTF-8"),
+    ],
+)
+def test_a_file_of_another_kind_is_called_by_it(data: bytes, words: str, tmp_path: Path) -> None:
+    file = tmp_path / "drawing.svg"
+    file.write_bytes(data)
+    with pytest.raises(NotRead, match=words):
+        target_from_svg(file)
+
+
 CLIPPED = '<g clip-path="url(#c)" transform="translate(2 1)"><path d="M1 1H8V6H1Z"/></g><defs>{}</defs>'
 
 

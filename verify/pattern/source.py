@@ -23,6 +23,14 @@ _DOTTED_TABLES = 10_000
 TWO_BRACKETS = "[[steps]] above each step, with two brackets"
 _UNCLOSED = {"Unclosed array": 'a comma or "]"', "Unclosed inline table": 'a comma or "}"'}
 _NOT_READ = {ENOENT: "no such file", EISDIR: "a folder", EACCES: "a file that must not be read"}
+_OTHER_KINDS = {
+    b"\x89PNG": "a PNG picture",  # PNG (W3C), 5.2
+    b"\xff\xd8\xff": "a JPEG picture",  # ITU-T T.81, B.1.1.3
+    b"%PDF-": "a PDF file",  # ISO 32000-1, 7.5.2
+    b"\x1f\x8b": "a compressed file",  # RFC 1952, 2.3.1
+    b"\xff\xfe": "text in UTF-16",  # the byte order mark, Unicode 2.6
+    b"\xfe\xff": "text in UTF-16",
+}
 _SVG = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:.{0,4000}<)?svg\b", re.DOTALL)
 
 
@@ -81,6 +89,14 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
         raise Malformed(str(path), "", found, "a readable file") from None
     except ValueError as error:
         raise Malformed(printable(str(path)), "", str(error), "the name of a file") from None
+
+
+def no_text(source: str, data: bytes, error: UnicodeDecodeError, expected: str) -> Malformed:
+    """What to say of bytes that are not UTF-8: which kind of file they are, if their beginning tells."""
+    kind = next((kind for start, kind in _OTHER_KINDS.items() if data.startswith(start)), "")
+    if kind:
+        return Malformed(source, "", kind, expected)
+    return Malformed(source, f"byte {error.start}", "bytes that are not UTF-8", expected)
 
 
 def documents_in(folder: Path) -> list[Path]:
@@ -193,7 +209,7 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
             text, parse_float=NumberText, parse_int=_whole, parse_constant=NumberText, object_pairs_hook=_pairs
         )
     except UnicodeDecodeError as error:
-        raise Malformed(source, f"byte {error.start}", "bytes that are not UTF-8", "text in UTF-8") from None
+        raise no_text(source, data, error, "text in UTF-8: a document, or a drawing in SVG") from None
     except RecursionError:
         raise Malformed(source, "", "lists nested without end", f"at most {LIMIT_DEPTH} levels") from None
     except _Repeated:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
-from verify.pattern.source import LIMIT_BYTES, Malformed
+from verify.pattern.source import LIMIT_BYTES, Malformed, no_text
 
 SVG = "http://www.w3.org/2000/svg"
 MAX_DEPTH = 100
@@ -53,7 +53,7 @@ def parse(data: bytes, source: str) -> Element:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise Malformed(source, f"byte {error.start}", "bytes that are not UTF-8", "an SVG file in UTF-8") from None
+        raise no_text(source, data, error, "an SVG file in UTF-8") from None
     return _Parser(source, text).parse()
 
 
