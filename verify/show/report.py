@@ -229,8 +229,7 @@ class _Report:
 
     def _cut_ends(self, scene: Scene) -> list[list[float]] | None:
         """The cut across the folded sheet, for the last moment of the motion."""
-        steps = self.result.carried
-        if scene.cut_line is None or scene.folded is None or (steps is not None and steps.refused is not None):
+        if scene.cut_line is None or scene.folded is None or scene.refused is not None:
             return None
         ends = across(scene.folded, *scene.cut_line, 6.0 * scene.magnified)
         return [page_place(scaled(1 / scene.magnified, p)) for p in ends]

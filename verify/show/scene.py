@@ -21,7 +21,7 @@ from verify.cutting.cut import Cut
 from verify.cutting.outcome import pattern_of
 from verify.cutting.pieces import Piece, pieces
 from verify.exact.number import Number
-from verify.exact.plane import Point, around
+from verify.exact.plane import Point, around, middle
 from verify.folding.foldmap import IDENTITY, Reflections
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
@@ -389,15 +389,15 @@ def scene_of(result: Result) -> Scene | None:
     s = result.subdivision
     if s is None:
         return None
-    xs, ys = ([p[axis] for p in s.vertices] for axis in (0, 1))
-    low = Point(min(xs), min(ys))
-    span = max(max(xs) - low.x, max(ys) - low.y)
+    xs, ys = zip(*s.vertices, strict=True)
+    low, high = Point(min(xs), min(ys)), Point(max(xs), max(ys))
+    span = max(high.x - low.x, high.y - low.y)
     unit = IN_MM[result.document.unit]
     scale = fitting(rational(span) * unit)
     factor = Number.of(scale * unit)
-    middle = Point((low.x + max(xs)) / 2, (low.y + max(ys)) / 2)
+    origin = middle(low, high)
 
     def to_page(p: Point) -> XY:
-        return XY(float((p.x - middle.x) * factor), float((p.y - middle.y) * factor))
+        return XY(float((p.x - origin.x) * factor), float((p.y - origin.y) * factor))
 
     return Scene(result, s, scale, tuple(to_page(p) for p in s.vertices), to_page)

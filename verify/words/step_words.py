@@ -7,7 +7,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from verify.cutting.hands import bent_by
-from verify.exact.plane import Point, on_segment, orientation
+from verify.exact.plane import Point, middle, on_segment, orientation
 from verify.folding.steps import Folded
 from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Recipe, Step, TurnStep, UnfoldStep
 from verify.words.findings import counted, enumerated
@@ -383,7 +383,7 @@ class _Seen(_OnPaper):
         for one, two in lines:
             if self.line(one, two).startswith("side"):
                 a, b = marks[one], marks[two]
-                places += [*({a, b} & corners), Point((a.x + b.x) / 2, (a.y + b.y) / 2)]
+                places += [*({a, b} & corners), middle(a, b)]
         return places
 
     def sees(self, place: Point) -> bool:

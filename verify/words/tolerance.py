@@ -14,6 +14,7 @@ from verify.words.findings import enumerated, plural
 from verify.words.hands_findings import how_true
 from verify.words.step_words import step_words
 
+_FEW = 5
 _WHY = {
     "blocked": "another layer is in the way",
     "few-layers": "the layers are not where it needs them",
@@ -76,9 +77,9 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
         yield f"in {times} of {t.samples} trials with {error}, {_failed(failure)}"
 
 
-def effect_lines(t: Tolerance, folded: Folded, most: int = 5) -> Iterator[str]:
+def effect_lines(t: Tolerance, folded: Folded) -> Iterator[str]:
     """Which folds matter most."""
-    for effect in t.effects[:most]:
+    for effect in t.effects[:_FEW]:
         words = step_words(folded, effect.step)
         yield f"a slight error in step {effect.step} moves the worst side {effect.worst:.3g} times as far: {words}"
 

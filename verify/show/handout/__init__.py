@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
 from verify.construct.steps.collapse import Stages
-from verify.exact.plane import Point, on_segment
+from verify.exact.plane import Point, middle, on_segment
 from verify.pattern.limits import Progress
 from verify.pattern.subdivision import Edge, Subdivision
 from verify.show.handout.collapse import collapse, creases_in_order
@@ -22,7 +22,7 @@ from verify.show.handout.letter import Letter
 from verify.show.handout.pack import pack
 from verify.show.handout.pages import PaperName, bound, paragraphs
 from verify.show.handout.steps import steps
-from verify.show.handout.subject import NO_NUMBERS, Subject
+from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template, teacher
 from verify.show.handout.template import laid_out, template
 from verify.show.handout.tiles import MOST_TILES
@@ -80,7 +80,7 @@ def _pages(subject: Subject) -> list[Flowable]:
         return [*story, *no_template(subject)]
     made = _made_by(subject, scene)
     shown, folding, found = _folding(subject, scene, made)
-    numbers = numbers_of(found) if found is not None else NO_NUMBERS
+    numbers = numbers_of(found) if found is not None else {}
     if made is not None:
         scene = made  # in which folds that the pattern leaves open are as the recipe has them
     laid = laid_out(subject, scene)
@@ -120,12 +120,8 @@ def _same_creases(pattern: Subdivision, folded: Subdivision) -> bool:
         return {frozenset((s.vertices[a], s.vertices[b])) for a, b in s.straight(folds)}
 
     def as_drawn(e: Edge) -> bool:
-        a, b = (folded.vertices[v] for v in e.ends)
-        middle = Point((a.x + b.x) / 2, (a.y + b.y) / 2)
-        return any(
-            f.kind in ("either", e.kind) and on_segment(middle, pattern.vertices[f.start], pattern.vertices[f.end])
-            for f in pattern.edges
-            if f.is_fold
-        )
+        within = middle(*(folded.vertices[v] for v in e.ends))
+        alike = (f for f in pattern.edges if f.is_fold and f.kind in ("either", e.kind))
+        return any(on_segment(within, *(pattern.vertices[v] for v in f.ends)) for f in alike)
 
     return lines(pattern) == lines(folded) and all(as_drawn(e) for e in folded.edges if e.is_fold)

@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable, Spacer
 
 from verify.show.handout.moments import draw_cut_picture, draw_what_comes_out
 from verify.show.handout.pages import PageDrawing, cautions, fact, height_of, say, table, text_height
-from verify.show.handout.subject import NO_NUMBERS, Subject
+from verify.show.handout.subject import Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
 from verify.show.page import XY, Area
 from verify.show.print import Pen
@@ -23,9 +23,7 @@ _SPACE = 16.0
 _CAPTION = 6.0
 
 
-def cover(
-    subject: Subject, scene: Scene, laid: Tiles, shown: Shown, numbers: Mapping[str, int] = NO_NUMBERS
-) -> Iterator[Flowable]:
+def cover(subject: Subject, scene: Scene, laid: Tiles, shown: Shown, numbers: Mapping[str, int]) -> Iterator[Flowable]:
     """`shown`: how the folding follows, with these `numbers` of creases. Cautions never stand on a page alone."""
     head = [say(subject.title, "title"), say("Certified: " + subject.claim(), "verdict")]
     head += [fact(words) for words in subject.facts(scene, shown == "steps", numbers)]
@@ -41,7 +39,7 @@ def cover(
     yield from work
 
 
-def pictures(subject: Subject, scene: Scene, high: float = _SMALL) -> Flowable:
+def pictures(subject: Subject, scene: Scene, high: float) -> Flowable:
     """What comes out, and the folded sheet with the cut, side by side."""
     half = subject.wide / 2 - 3
     area = 0.0, _CAPTION, half, high

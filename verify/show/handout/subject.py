@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property, partial
 from pathlib import Path
-from types import MappingProxyType
 
 from verify.cutting.cut import LAYERS_IN_PRACTICE
 from verify.cutting.hands import straight_creases
@@ -22,8 +21,6 @@ from verify.words.crease_words import crease_words
 from verify.words.cut_findings import THICK
 from verify.words.findings import Finding, counted, finding
 from verify.words.hands_findings import how_true, in_one, measures, spoken
-
-NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
 
 # said in other words, said by the page's first line, or of use to whoever writes the document alone
 _UNPRINTED = ("thick", "open-target", "unnamed-pieces")
@@ -81,7 +78,7 @@ class Subject:
         opened = [f"; {f.message}" for f in self.result.findings if f.kind == "open-target"]
         return f"the sheet folds flat, and {how} exactly the figure{''.join(opened)}."
 
-    def facts(self, scene: Scene, by_steps: bool, numbers: Mapping[str, int] = NO_NUMBERS) -> Iterator[str]:
+    def facts(self, scene: Scene, by_steps: bool, numbers: Mapping[str, int]) -> Iterator[str]:
         """The sheet, the folds, the layers, and whatever report and picture note, too: of what is drawn, which may be
         a recipe that makes the pattern. `by_steps`: steps follow, which count the folds and say how true they must be.
         `numbers`: of creases, as a following page has them.
