@@ -220,6 +220,18 @@ def test_a_bare_number_is_millimetres_and_the_size_is_said(icon: Path, tmp_path:
         assert f" × 80 mm, {sheets}" in done.output
 
 
+def test_a_small_drawing_is_told_how_to_be_larger(icon: Path, tmp_path: Path) -> None:
+    """The figure is half as wide as the page; no document takes --width."""
+    hint = "that is small for fingers: --width 150mm, say, would make the drawing's page 150 mm wide"
+    written = tmp_path / "icon.toml"
+    assert hint in run("import", icon, "-o", written, "--width", 99).output
+    assert hint not in run("import", icon, "-o", written, "--width", 100).output
+    run("import", icon, "-o", written, "--width", 99, "--force")
+    document = run("recipe", written).output
+    assert "the figure is 49.5 × 49.5 mm" in document
+    assert hint not in document
+
+
 @pytest.mark.parametrize("more", [(), ("--one-sheet",)])
 def test_letters_of_a_size(more: tuple[str, ...], tmp_path: Path) -> None:
     """L and I are 36 and 12 wide, 60 high, 12 apart: a word of 60, here of 90."""

@@ -21,6 +21,7 @@ from verify.pattern.svg import MARGIN, SIZE, Rule, Strokes, pattern_from_svg, ru
 
 Command = Callable[..., Any]
 
+_SMALL = 50.0  # mm: a figure that is no larger is hard to fold and to cut (common practice, no source)
 _WIDE = "such as 120mm or 12cm (a bare number: mm)"
 _line_option = click.option(
     "--line",
@@ -119,12 +120,15 @@ def _extent(places: Sequence[Point]) -> tuple[float, float]:
 
 
 def how_large(document: Document) -> list[str]:
-    """How large sheet and figure are, in words; nothing where `extents` has nothing."""
+    """How large sheet and figure are, in words, and how to enlarge a small drawing; nothing if `extents` has none."""
     found = extents(document)
     if found is None:
         return []
     sheet, figure = (f"{width:g} × {height:g} {document.unit}" for width, height in found)
-    return [f"the figure is {figure}, its sheet {sheet}"]
+    said = [f"the figure is {figure}, its sheet {sheet}"]
+    if document.source.lower().endswith(".svg") and max(found[1]) < _SMALL:  # in mm, as all drawings are
+        said.append("that is small for fingers: --width 150mm, say, would make the drawing's page 150 mm wide")
+    return said
 
 
 @dataclass(frozen=True)
