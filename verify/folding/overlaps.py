@@ -61,6 +61,7 @@ class Overlaps:
         """The same of a subdivision of which only the kinds of folds are other ones: what lies over what stays."""
         other = copy(self)
         other.subdivision = subdivision
+        other.fold_map = self.fold_map._replace(subdivision=subdivision)
         return other
 
     def _find_lines(self) -> None:

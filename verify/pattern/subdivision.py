@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Literal
 
 from verify.exact.number import Number
@@ -200,6 +200,24 @@ class Subdivision:
     def segment(self, edge: Edge) -> tuple[Point, Point]:
         """Where an edge starts and ends."""
         return self.vertices[edge.start], self.vertices[edge.end]
+
+    def creased(self, drawing: Drawing) -> Subdivision:
+        """The same of a drawing over the same field, with the same sheet and target, whose creases are these in pieces,
+        each from vertex to vertex, in the same order.
+        """
+        number_of = {place: v for v, place in enumerate(self.vertices)}
+        edges, chains = list(self.edges), []
+        whole = iter(self.crease_chains)
+        rest: tuple[int, ...] = ()
+        for number, (_, end, kind) in enumerate(drawing.creases):
+            rest = rest if len(rest) > 1 else next(whole)
+            stop = rest.index(number_of[end])
+            chain, rest = rest[: stop + 1], rest[stop:]
+            chains.append(chain)
+            for pair in pairwise(chain):
+                edge = self.edge_at[pair]
+                edges[edge] = replace(edges[edge], kind=kind, crease=number)
+        return replace(self, drawing=drawing, edges=tuple(edges), crease_chains=tuple(chains))
 
     def name(self, vertex: int) -> str:
         """A vertex as the user would call it: the point's name, or its place."""

@@ -25,12 +25,12 @@ from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import FoldMap, Reflections, Walk, fold_map, walk_round_hole, walk_round_vertex
 from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
-from verify.folding.stack import LayerOrder, order_of_stack, renumbered
+from verify.folding.stack import LayerOrder, order_of_stack
 from verify.folding.steps import Folded, NoCutLine, carry_out
 from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
-from verify.pattern.drawing import draw
+from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import load_any
 from verify.pattern.rounding import looks_rounded, rounding, shown, strays, turned_by
@@ -196,7 +196,9 @@ def certify(document: Document | str | Path, limits: Limits = Limits(), progress
 def certify_folded(
     document: Document, known: LayerOrder, limits: Limits = Limits(), progress: Progress | None = None
 ) -> Result:
-    """As `certify`, of a pattern that folds as in a known order, found for the same creases: it is not searched for."""
+    """As `certify`, of a pattern that folds as in a known order, found for the same creases in the same order, folded
+    either way: how it folds is not worked out again.
+    """
     return _PatternCertifier(document, limits, progress, known).run()
 
 
@@ -300,7 +302,9 @@ class _PatternCertifier(_Certifier):
         self.known = known
 
     def _run(self) -> Result:
-        s = subdivide(draw(self.source, self.limits), self.limits)
+        drawing = draw(self.source, self.limits)
+        known = self.known = self._known_of(drawing)
+        s = known.overlaps.subdivision if known else subdivide(drawing, self.limits)
         self._say(f"{len(s.panels):,} panels, {sum(e.is_fold for e in s.edges):,} folds")
         evidence = Evidence(s)
         reports = vertex_reports(s)
@@ -310,13 +314,13 @@ class _PatternCertifier(_Certifier):
         certificate: Json | None = None
         order: LayerOrder | None = None
         cutting: Cut | None = None
-        folded = fold_map(s)
+        folded = known.overlaps.fold_map if known else fold_map(s)
         if broken is not None:
             certificate = evidence.does_not_close(broken)
         else:
             if not folded.exists:
                 raise RuntimeError("the folds close round every vertex and hole, and yet do not fit")
-            overlaps = Overlaps(folded)
+            overlaps = known.overlaps if known else Overlaps(folded)
             if self.source.snips is not None:
                 cutting = cut(overlaps, self.source.snips)
             unequal = next((r.vertex for r in reports if r.maekawa is False), None)
@@ -349,6 +353,13 @@ class _PatternCertifier(_Certifier):
             note = self._strays()
             self.findings += [note] if note is not None else []
         return Result(verdict, self.source, tuple(self.findings), certificate, s, folded, order, cutting, parts)
+
+    def _known_of(self, drawing: Drawing) -> LayerOrder | None:
+        """The known order, of the pattern itself; None if it has numbers that lie in another field."""
+        if self.known is None or self.known.overlaps.subdivision.drawing.field != drawing.field:
+            return None
+        overlaps = self.known.overlaps
+        return replace(self.known, overlaps=overlaps.drawn_as(overlaps.subdivision.creased(drawing)))
 
     def _note_rounding(self, s: Subdivision, reports: list[VertexReport], cutting: Cut | None) -> None:
         """A note when what fails is no more than the rounding of the drawing's numbers explains."""
@@ -388,9 +399,7 @@ class _PatternCertifier(_Certifier):
 
     def _order(self, overlaps: Overlaps) -> LayerOrder | Conflict | None:
         try:
-            conditions = crossing_conditions(overlaps, self.limits)
-            proposed = () if self.known is None else renumbered(self.known, overlaps)
-            found = find_order(conditions, self.limits, self.progress, proposed)
+            found = self.known or find_order(crossing_conditions(overlaps, self.limits), self.limits, self.progress)
         except LimitReached as limit:
             self._limited(limit)
             return None
