@@ -336,6 +336,9 @@ def test_several_new_places_are_one_list(proofs: Path) -> None:
     number = next(n for n in range(1, len(folded.done) + 1) if len(new_marks(folded, n)) > 1)
     (one, two) = new_marks(folded, number).items()
     assert f" New places: {one[0]}, {one[1]}; {two[0]}, {two[1]}." in sentence(folded, number)
+    ends = {"y": [0, -20], "x": [0, 20]}  # in the order of their names, not in that in which they are used
+    folded = carried([HALF, {"fold": {"point": "y", "onto": "x"}, "moves": "y"}], ends)
+    assert re.search(r" New places: x, [^;]+; y, [^;]+\.$", sentence(folded, 1))
 
 
 @pytest.mark.parametrize(

@@ -129,7 +129,7 @@ def made_words(folded: Folded, number: int, silent: Collection[int] = ()) -> str
     """
     made = new_marks(folded, number, silent)
     if len(made) > 1:
-        return f" New places: {'; '.join(f'{name}, {where}' for name, where in made.items())}."
+        return f" New places: {'; '.join(f'{name}, {where}' for name, where in sorted(made.items()))}."
     return "".join(f" The place {where} is called {name}." for name, where in made.items())
 
 
