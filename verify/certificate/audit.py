@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import stat
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -14,7 +13,7 @@ from typing import Any
 from verify.kernel.check import CERTIFICATE_BYTES, FORMAT, Outcome, check_bytes, check_files
 from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
-from verify.pattern.source import Malformed, parse
+from verify.pattern.source import Malformed, parse, why_not_read
 
 
 def audit(document: Document | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
@@ -104,10 +103,9 @@ def _found(path: str) -> str:
 def _unreadable(path: str) -> str:
     """Why a file cannot be read, in words; nothing if it can."""
     try:
-        if stat.S_ISDIR(os.stat(path).st_mode):
-            return "a folder"
-    except FileNotFoundError:
-        return "no such file"
-    except (OSError, ValueError) as error:
+        with open(path, "rb"):
+            return ""
+    except OSError as error:
+        return why_not_read(error)
+    except ValueError as error:
         return str(error)
-    return "" if os.access(path, os.R_OK) else "a file that must not be read"

@@ -85,10 +85,14 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
     except Malformed:
         raise
     except OSError as error:
-        found = _NOT_READ.get(error.errno or 0) or error.strerror or str(error)
-        raise Malformed(str(path), "", found, "a readable file") from None
+        raise Malformed(str(path), "", why_not_read(error), "a readable file") from None
     except ValueError as error:
         raise Malformed(printable(str(path)), "", str(error), "the name of a file") from None
+
+
+def why_not_read(error: OSError) -> str:
+    """What is found in place of a file that can be read, in words."""
+    return _NOT_READ.get(error.errno or 0) or error.strerror or str(error)
 
 
 def no_text(source: str, data: bytes, error: UnicodeDecodeError, expected: str) -> Malformed:
