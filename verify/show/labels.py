@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from math import cos, floor, pi, sin
 
 from verify.exact.plane import around
-from verify.show.page import XY, Box
+from verify.show.page import XY, Box, box_round, middle_of
 
 _CELL = 8.0
 _BESIDE, _HEAVY = 0.6, 4.0
@@ -39,7 +39,7 @@ class Labels:
 
     def avoid_spot(self, at: XY, reach: float) -> None:
         """A square round a place, so far to each side, that names must not cover."""
-        self.avoid_box((at.x - reach, at.y - reach, at.x + reach, at.y + reach))
+        self.avoid_box(box_round(at, 2 * reach, 2 * reach))
 
     def is_free(self, box: Box) -> bool:
         """Whether a box (x0, y0, x1, y1) meets no other and no line."""
@@ -52,10 +52,8 @@ class Labels:
             reach = away + ring * 1.8
             for k in range(16):
                 angle = pi / 4 + k * pi / 8
-                dx, dy = cos(angle), sin(angle)
-                cx = at.x + dx * (reach + width / 2)
-                cy = at.y + dy * (reach + height / 2)
-                box = (cx - width / 2, cy - height / 2, cx + width / 2, cy + height / 2)
+                out = cos(angle) * (reach + width / 2), sin(angle) * (reach + height / 2)
+                box = box_round(XY(at.x + out[0], at.y + out[1]), width, height)
                 hits = sum(_meet(box, other) for other in self.boxes)
                 if hits and not need:
                     continue
@@ -73,11 +71,10 @@ class Labels:
 
     def _is_inside(self, box: Box) -> bool:
         """Whether a box lies whole within the loops."""
-        x0, y0, x1, y1 = box
         edges = [ends for loop in self.inside for ends in around(loop)]
         if not edges:
             return True
-        middle = XY((x0 + x1) / 2, (y0 + y1) / 2)
+        middle = middle_of(box)
         beyond = (
             a.x + (middle.y - a.y) / (b.y - a.y) * (b.x - a.x) for a, b in edges if (a.y > middle.y) != (b.y > middle.y)
         )

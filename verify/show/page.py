@@ -63,6 +63,11 @@ def box_of(places: Iterable[XY]) -> Box:
     return min(xs), min(ys), max(xs), max(ys)
 
 
+def box_round(middle: XY, wide: float, high: float) -> Box:
+    """The box of a size round its middle."""
+    return middle.x - wide / 2, middle.y - high / 2, middle.x + wide / 2, middle.y + high / 2
+
+
 def corners_of(box: Box) -> list[XY]:
     """The corners of a box, counter-clockwise from the lower left one."""
     left, low, right, high = box

@@ -18,6 +18,7 @@ from verify.show.page import (
     beside,
     between,
     box_of,
+    box_round,
     corners_of,
     direction,
     distance,
@@ -138,18 +139,14 @@ def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[X
             wide, high = _BOLD * surface.measure(words, size), size * surface.zoom
             away = sign * (1.6 + abs(along.y) * wide / 2 + abs(along.x) * high / 2)
             long = abs(along.x) * wide + abs(along.y) * high
-            tried = [_side_box(offset(far, along, long * out, away), wide, high) for out in _PUSHED]
+            raised = XY(far.x, far.y + 0.14 * high)  # for the letters have more above their middle than below
+            tried = [box_round(offset(raised, along, long * out, away), wide, high) for out in _PUSHED]
             box = next(filter(labels.is_free, tried), tried[0])
             labels.avoid_box(box)
             surface.reach(corners_of(box), 1)
             foot = XY(middle_of(box).x, box[1])
             surface.write(foot, words, size, "halo", "middle")
             surface.write(foot, words, size, "note-text", "middle")
-
-
-def _side_box(middle: XY, wide: float, high: float) -> Box:
-    """The box of a word, a little above the middle of its letters."""
-    return middle.x - wide / 2, middle.y - 0.36 * high, middle.x + wide / 2, middle.y + 0.64 * high
 
 
 def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:
@@ -199,8 +196,7 @@ class _Stretch(NamedTuple):
         along = direction(self.start, self.end)
         away = side * (_BESIDE + (abs(along.y) * wide + abs(along.x) * high) / 2)
         for part in _ALONG:
-            x, y = offset(between(self.start, self.end, part), along, 0, away)
-            box = x - wide / 2, y - high / 2, x + wide / 2, y + high / 2
+            box = box_round(offset(between(self.start, self.end, part), along, 0, away), wide, high)
             if labels.is_free(box):
                 return box
         return None
