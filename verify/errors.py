@@ -1,4 +1,4 @@
-"""What this package raises, and libraries that it can do without."""
+"""What this package raises, and its optional libraries."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Packages that have the name of a command: called, they are that command's function."""
+"""Packages named like a command: called, they act as that command's function."""
 
 from __future__ import annotations
 

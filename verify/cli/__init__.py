@@ -1,4 +1,4 @@
-"""The command `creaseproof`: each module holds the commands of one kind, and is imported when one of them is wanted.
+"""The command `creaseproof`: each module holds the commands of one kind, and is imported only when one is wanted.
 
 `commands.txt` has the list.
 """

@@ -1,4 +1,4 @@
-"""Choices of perpendiculars: the lightest sets with an even number of creases at every node, in turn.
+"""Choices of perpendiculars: the lightest sets with an even number of creases at every node, one by one.
 
 A set is a solution of one equation over GF(2) for each node, and of what was learned: parts of a set that no pattern
 can have. The lightest one is found by MaxSAT. That the equations hold is sure; so is what was learned, but for paper

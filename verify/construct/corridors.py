@@ -1,5 +1,4 @@
-"""Corridors: bands of paper between perpendiculars, and sets of perpendiculars that fold because of how these hang
-together.
+"""Corridors: bands of paper between perpendiculars; sets of perpendiculars that fold because corridors form a tree.
 
 Draw the perpendiculars of all nodes where other than two begin, whether folded or not, and those from places where an
 arc leaves the sheet between two pieces of paper. What is left between them are corridors: bands in which all

@@ -1,4 +1,4 @@
-"""Directions that drawn lines were meant to have: multiples, halves and squares of angles, slopes.
+"""Directions that drawn lines were meant to have: multiples and halves of angles, perpendiculars, slopes.
 
 A direction is an exact vector up to a factor of either sign, so that no length is needed. All that is recognised here
 is a guess from floats: the equations decide whether it can hold, and the kernel whether the pattern folds.

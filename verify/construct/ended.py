@@ -1,4 +1,4 @@
-"""A target moved a little, so that perpendiculars that would run on and on end in nodes of its skeleton.
+"""A target moved a little, to make perpendiculars that would run on and on end in nodes of its skeleton.
 
 At a node where an edge of the front has shrunk to nothing, one perpendicular begins, and every pattern needs it. Within
 a few steps it passes close by a node at which three begin. If it ends there, fold it: both nodes are served, the two

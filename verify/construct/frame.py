@@ -1,4 +1,4 @@
-"""The points of a net on lines with given directions: the least movement, and what is free put where it is chosen."""
+"""The points of a net on lines with given directions: the least movement, and free points where one chooses."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where the target may lie: as drawn, or moved a little for one reason or another, the least first.
+"""Where the target may lie: as drawn, or moved a little for various reasons, the least first.
 
 Whether the perpendiculars of a figure end, and whether its creases have a layer order, changes with small movements. So
 several figures near the drawing are tried: a trial is one of them.

@@ -1,4 +1,4 @@
-"""The order of the layers of a set of creases that folds as a tree of corridors: that in which a walk passes them.
+"""The layer order of creases that fold as a tree of corridors: the order in which a walk passes the layers.
 
 Over one x, a place along the cut, lie leaves of paper, each of which runs from border to border, square to the cut.
 Seen from the root of the tree x goes in one direction on every way, so that no leaf lies beyond another one. The layers

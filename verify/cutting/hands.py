@@ -1,4 +1,4 @@
-"""What hands meet: how many, how short, narrow, small and thick the things are that they fold.
+"""What is hard for hands: how many folds there are, how short, narrow, small and thick.
 
 Measured in floats on exact places, for people and for choosing among what is proved. None of it changes a verdict.
 """

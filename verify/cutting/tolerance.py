@@ -1,4 +1,4 @@
-"""Folding tolerance, how true each fold must be: what errors of a hand do to the outline that is cut.
+"""Folding tolerance, how true each fold must be: what errors of the hand do to the outline that is cut.
 
 Each fold line is displaced at both ends of the fold, the recipe goes on on the paper as it then lies, and what is cut
 is compared with the exact outline. All folds at random within an error (samples) say how true the folds must be; one

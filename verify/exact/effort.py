@@ -1,4 +1,4 @@
-"""A bound on the effort of exact arithmetic, so that it ends where its numbers grow without end.
+"""A bound on the effort of exact arithmetic, which ends it when its numbers grow without end.
 
 The cost of exact numbers is not seen in a program's text: one division in a field of degree 16 whose polynomial has
 long coefficients takes minutes. So arithmetic books what it is about to do, and code that must end runs inside

@@ -1,4 +1,4 @@
-"""One number field that holds all the numbers of a document, with what a checker cannot get by arithmetic.
+"""One number field for all the numbers of a document, with what a checker cannot find by arithmetic.
 
 `read_numbers` builds it, and gives roots, cosines, tangents and reciprocals in it. All cosines and tangents come first:
 they generate a real subfield of a cyclotomic field, found by its Galois group (``cyclotomic.py``). Then the square

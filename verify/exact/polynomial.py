@@ -1,4 +1,4 @@
-"""Polynomials with rational coefficients, low to high: what fields need and no more.
+"""Polynomials with rational coefficients, low to high: only what fields need.
 
 All functions are exact. The last coefficient is not 0 unless it says otherwise.
 """

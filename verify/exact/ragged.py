@@ -1,4 +1,4 @@
-"""Arrays of rows of different lengths, laid end to end, and which of many boxes meet: what numpy does not have."""
+"""Arrays of rows of different lengths, laid end to end, and which of many boxes meet: neither is in numpy."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What lies over what in the folded plane, exactly: in time and memory for the overlaps that there are.
+"""What lies over what in the folded plane, exactly, in time and memory for the actual overlaps alone.
 
 Boxes round the folded faces, in floats, say which may meet. Whether they do is decided by separating axes: on which
 side of the lines of one face the corners of the other lie. Faces with the same folded corners are looked at once.

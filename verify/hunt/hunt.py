@@ -1,4 +1,4 @@
-"""The hunt: patterns drawn one after another until a property fails, and then made as small as they come.
+"""The hunt: patterns drawn one after another until a property fails, and the failing one shrunk.
 
 The same seed draws the same patterns and shrinks them alike, unless time ends a hunt sooner. Nothing found proves
 nothing.

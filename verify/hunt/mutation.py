@@ -1,4 +1,4 @@
-"""Certificates made wrong in named ways, each of which the kernel must reject."""
+"""Certificates spoilt in named ways; the kernel must reject each."""
 
 from __future__ import annotations
 

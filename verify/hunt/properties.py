@@ -1,4 +1,4 @@
-"""Properties to hunt for counterexamples of: theorems, which must stand, falsehoods, which must fall.
+"""Properties to hunt counterexamples of: theorems, which must stand, and falsehoods, which must fall.
 
 A property is a function of a document (or recipe) that says whether it holds there. That a hunt finds nothing proves
 nothing.

@@ -1,4 +1,4 @@
-"""Files put in place whole: the one writer that everything here uses which leaves a file behind."""
+"""Files put in place whole: the only writer of files here."""
 
 from __future__ import annotations
 

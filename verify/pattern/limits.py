@@ -1,4 +1,4 @@
-"""Declared limits: past one the answer is `undecided`, never a hang."""
+"""Declared limits: beyond one the answer is `undecided`, never a hang."""
 
 from __future__ import annotations
 

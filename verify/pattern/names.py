@@ -1,4 +1,4 @@
-"""Names of places: those that they have in a drawing, and new ones for all others."""
+"""Names of places: those in the drawing, and new ones for all others."""
 
 from __future__ import annotations
 

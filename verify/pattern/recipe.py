@@ -1,4 +1,4 @@
-"""Recipe documents: a list of folds, one after the other, as a person performs them.
+"""Recipe documents: a list of folds, one after another, as a person performs them.
 
 Reading checks the form only, as `verify.pattern.document` does for patterns; where a fold goes and
 whether the paper allows it is for `verify.folding.steps`.

@@ -1,4 +1,4 @@
-"""The text of a document: bytes, TOML or JSON, where a key stands; what says that it cannot be read."""
+"""The text of a document: bytes, TOML or JSON, where a key stands; and the error when it cannot be read."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A target in its sheet, with the lines for which nothing was constructed."""
+"""A target in its sheet, with the lines to blame if nothing was constructed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""In a Jupyter notebook: patterns, recipes, folded states and results show themselves.
+"""In a Jupyter notebook: patterns, recipes, folded states and results draw themselves.
 
 Importing this module, as `verify` does in IPython, gives `Document` (a recipe, too), `Folded` and `Result` the methods
 that notebooks look for. What is shown of a document comes from certifying it, within `SECONDS` for the search of a

@@ -1,4 +1,4 @@
-"""What a sweep came to as reports for continuous integration: JUnit XML and SARIF."""
+"""A sweep's results as reports for continuous integration: JUnit XML and SARIF."""
 
 from __future__ import annotations
 

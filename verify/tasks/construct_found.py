@@ -1,4 +1,4 @@
-"""What constructing a pattern came to: `Constructed`."""
+"""The outcome of constructing a pattern: `Constructed`."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The search for a pattern: figures near the drawing, each with several sets of creases, in the time that there is."""
+"""The search for a pattern: figures near the drawing, each with several sets of creases, in the time allowed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which of several proposals hands prefer, and how true folds must be."""
+"""Which of several proposals is best for hands, and how true its folds must be."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a search for a recipe came to: `RecipeFound`."""
+"""The outcome of a search for a recipe: `RecipeFound`."""
 
 from __future__ import annotations
 

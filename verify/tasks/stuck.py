@@ -1,4 +1,4 @@
-"""Where a person is stuck: what the first folds came to, how it could go on; no more than is asked."""
+"""Help for a person who is stuck: where the first folds have led, how to go on; no more than is asked."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Words that several rooms say: each sentence stands once."""
+"""Words that several rooms share: each sentence stands once."""

@@ -1,4 +1,4 @@
-"""Scissors, craft knives, children: the usual cautions, said alike wherever a cut is shown."""
+"""Scissors, craft knives, children: the usual cautions, the same wherever a cut is shown."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Findings on the cut: what it hits, misses and hits without leave; the pieces; advice."""
+"""Findings on the cut: what it hits, misses and should not have hit; the pieces; advice."""
 
 from __future__ import annotations
 

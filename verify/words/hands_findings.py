@@ -1,4 +1,4 @@
-"""Findings on what hands meet: one that says it, and notes and warnings where it is hard."""
+"""Findings on what is hard for hands: one with the measures, and notes and warnings."""
 
 from __future__ import annotations
 

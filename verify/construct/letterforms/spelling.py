@@ -1,4 +1,4 @@
-"""How a word is spelled with the letters that there are: lower case, accents, dots, dashes and spaces."""
+"""How a word is spelled with the available letters: lower case, accents, dots, dashes and spaces."""
 
 from __future__ import annotations
 

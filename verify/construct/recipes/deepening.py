@@ -1,4 +1,4 @@
-"""Iterative deepening over folded paper: all recipes of a length, for one length after the other.
+"""Iterative deepening over folded paper: all recipes of one length, then of the next.
 
 And a narrow search: of each number of folds only the papers that look best are folded on. It comes to recipes of more
 folds than are reached by trying all, and rules nothing out.

@@ -1,4 +1,4 @@
-"""Folded paper in floats: what a search looks at first, to leave out folds that clearly come to nothing.
+"""Folded paper in floats: what a search looks at first, to skip folds that clearly lead nowhere.
 
 Lines and folds are rows a, b, c: ax + by = c with a² + b² = 1. What is clear here is so; all else is decided exactly.
 """

@@ -1,4 +1,4 @@
-"""Where a search for recipes starts: the flat sheet with its target, or folded already."""
+"""Where a search for recipes starts: the flat sheet with its target, or paper already folded."""
 
 from __future__ import annotations
 

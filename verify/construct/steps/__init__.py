@@ -1,3 +1,3 @@
-"""From a pattern to steps: simple folds where they lead to the folded state, else an order in which to crease and to
+"""From a pattern to steps: simple folds if they lead to the folded state, or else an order in which to crease and
 collapse.
 """

@@ -1,4 +1,4 @@
-"""A pattern's panels, and where they lie when some of its creases are folded and the others are still open.
+"""A pattern's panels, and where they lie when only some of its creases are folded.
 
 Where they lie depends on which creases are folded alone: it is worked out once for each set. Exact.
 """
