@@ -6,6 +6,7 @@ import cmath
 import json
 import math
 import re
+import shlex
 from itertools import islice
 from pathlib import Path
 
@@ -142,6 +143,18 @@ def test_the_sheet_may_end_at_sides_of_the_figure(tmp_path: Path) -> None:
     assert run("recipe", drawing, "--margin", "5", "--edges").output.startswith("certified: ")
 
 
+def test_the_next_command_reads_the_drawing_in_the_same_way(tmp_path: Path) -> None:
+    """A round window as eight lines, which take three folds (each at most halves them); the text is left out."""
+    body = '<circle cx="50" cy="50" r="40"/><text>8</text>'
+    drawing = draw_svg(tmp_path / "round window.svg", 100, 100, body)
+    how = "--line", "element=text:ignore", "--flatten", 8, "--width", "20cm"
+    said = run("recipe", drawing, *how, "--folds", 2).output
+    (command,) = re.findall(r"`creaseproof (recipe .* --folds 3)`", said)
+    done = run(*shlex.split(command))
+    assert done.output.startswith("certified: "), done.output
+    assert "the figure is 160 × 160 mm" in done.output
+
+
 def test_a_figure_that_needs_no_fold_names_the_commands_for_it(tmp_path: Path) -> None:
     """A line from edge to edge of the sheet, and a corner of it: both are certified flat, and printed, as they are."""
     band = '<rect id="page" width="60" height="60"/><path d="M0 10 60 50"/>'
@@ -151,8 +164,8 @@ def test_a_figure_that_needs_no_fold_names_the_commands_for_it(tmp_path: Path) -
     assert done.exit_code == 3
     assert done.output.splitlines()[-2:] == [
         "  none: the figure lies on one line: cut, without any fold",
-        f"  `creaseproof import {drawing} -o DOCUMENT`, with the same options, writes a document that certify proves "
-        "and handout prints",
+        f"  `creaseproof import {drawing} --line id=page:border -o DOCUMENT` writes a document that certify proves and "
+        "handout prints",
     ]
     assert run("import", drawing, *border, "-o", document).exit_code == 0
     told = run("recipe", document).output.splitlines()[-1]
@@ -247,12 +260,12 @@ def test_recipes_that_are_too_thick_are_named(tmp_path: Path, monkeypatch: pytes
         r"([0-9]+) recipes? w\w+ found with more layers at the cut than allowed, the fewest 4", done.output
     )
     assert found is not None, done.output
-    assert f"`creaseproof recipe {drawing} --layers 4` takes one of these" in done.output
+    assert f"`creaseproof recipe {drawing} --margin 10 --layers 4` takes one of these" in done.output
     answer = json.loads(run("recipe", *flat, "--layers", "2", "--folds", "2", "--all-layers", "--json").output)
     assert answer["too_thick"] == {"recipes": int(found[1]), "layers": 4}
     only_so_many_near(2, monkeypatch)
     told = run("recipe", *flat, "--layers", "2", "--folds", "2", "--all-layers", "--near", "--seconds", "600")
-    assert f"`creaseproof recipe {drawing} --layers 4` takes one of these" in told.output
+    assert f"`creaseproof recipe {drawing} --margin 10 --layers 4` takes one of these" in told.output
     assert run("recipe", drawing, "--layers", "4").exit_code == 0
 
 
@@ -261,7 +274,7 @@ def test_of_more_folds_than_allowed_it_is_said_how_many(tmp_path: Path) -> None:
     done = run("recipe", drawing, "--folds", "1", "--margin", "10")
     assert done.exit_code == 3
     assert "  2 folds, more than allowed, seem to free it: no certificate was tried\n" in done.output
-    assert f"`creaseproof recipe {drawing} --folds 2` tries that" in done.output
+    assert f"`creaseproof recipe {drawing} --margin 10 --folds 2` tries that" in done.output
     assert json.loads(run("recipe", drawing, "--folds", "1", "--margin", "10", "--json").output)["longer"] == 2
     assert run("recipe", drawing, "--folds", "2").exit_code == 0
 
@@ -274,7 +287,10 @@ def test_a_recipe_too_fine_for_hands_names_the_other_way(tmp_path: Path) -> None
     done = run("recipe", drawing, "--margin", 10, *how)
     assert "warning: creases must be true to" in done.output
     assert hint in " ".join(done.output.split())
-    assert f"`creaseproof recipe {drawing} --edges` also lets the sheet end at sides of the figure" in done.output
+    assert (
+        f"`creaseproof recipe {drawing} --margin 10 --edges` also lets the sheet end at sides of the figure"
+        in done.output
+    )
     # its two slanting sides lie on each other after one fold in half; the others may be edges of the sheet
     less = run("recipe", drawing, *how)
     assert "for the drawing as it is 6 folds were found: the sheet ends at the figure on the" in less.output

@@ -139,12 +139,16 @@ def construct_command(
     found = keys(target, made) | {"notes": notes}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
-    lines = _lines(target, made, output, blame, as_usual=not exact and snap is None)
+    typed = drawn.typed_after(target)
+    lines = _lines(target, typed, made, output, blame, as_usual=not exact and snap is None)
     tell(found, with_notes(lines, notes), as_json)
     return made.verdict
 
 
-def _lines(target: str, made: Constructed, output: Path, blame: Path | None, as_usual: bool) -> Iterator[str]:
+def _lines(
+    target: str, typed: str, made: Constructed, output: Path, blame: Path | None, as_usual: bool
+) -> Iterator[str]:
+    """`typed`: the target and how it is read, as in a command."""
     """What is said; `as_usual`: no option said how far the figure may move."""
     if made.result is None or made.proposal is None:
         yield f"{made.verdict}: {target}: {_reason(made)}"
@@ -179,7 +183,7 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None, as_
     hard = proposal.folds > _FEW and not proposal.simple
     regular = [what for _, what, far in stars_near(made.document) if far] if hard else []
     if regular:
-        yield f"  `creaseproof recipe {quote(target)} --near` makes {regular[0]} of it: maybe a few simple folds"
+        yield f"  `creaseproof recipe {typed} --near` makes {regular[0]} of it: maybe a few simple folds"
     elif proposal.folds > _FEW and hopeful(proposal.document, seconds=_LOOK, fewer_than=proposal.simple or None):
         few = "fewer" if proposal.simple else "a few"
         yield f"  `creaseproof recipe {file}` looks for {few} simple folds of the same figure"

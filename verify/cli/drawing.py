@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from fractions import Fraction
 from functools import wraps
+from shlex import quote
 from typing import Any, get_args
 
 import click
@@ -155,6 +156,15 @@ class DrawingOptions:
     def says_sheet(self) -> bool:
         """Whether it is said where the sheet ends: by a margin, or lines that are its border."""
         return self.size.margin is not None or any(rule.meaning == "border" for rule in self.rules)
+
+    def typed_after(self, path: str) -> str:
+        """A drawing and how it is read, as one types them in a command."""
+        words = [path, *(word for line in self.lines for word in ("--line", line))]
+        words += ["--lines", self.table] if self.table is not None else []
+        lengths = {"flatten": self.flatten, "width": self.size.width, "margin": self.size.margin}
+        words += [word for name, mm in lengths.items() if mm is not None for word in (f"--{name}", f"{float(mm):.12g}")]
+        words += ["--strokes", self.strokes] if self.strokes != "follow" else []
+        return " ".join(map(quote, words))
 
     def read(self, path: str, *, target: bool = False, round_turns: bool = False) -> Document:
         """The document of an SVG drawing. Lines that no rule maps are the target, if `target` says so or no rule names

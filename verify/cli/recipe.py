@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from pathlib import Path
-from shlex import quote
 from typing import Any, get_args
 
 import click
@@ -135,21 +134,22 @@ def recipe_command(
     if found.result is not None:
         outputs.write_document(output, found.recipe, (f"moved: {line}" for line in found.moves()))
         outputs.write_certificate(certificate, found.result.certificate)
-    further = _further(found, target, near, sheets, how["folds"]) if after is None and asked is None else []
+    typed = drawn.typed_after(target)
+    further = _further(found, typed, near, sheets, how["folds"]) if after is None and asked is None else []
     lines = _lines(found, output, f"after {after}: " if after is not None else "", further, near)
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
     tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
     return found.verdict
 
 
-def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: int) -> list[str]:
+def _further(found: RecipeFound, typed: str, near: bool, sheets: Edges, folds: int) -> list[str]:
     """The commands that may find folds, or better ones: thicker ones, or more than the `folds` that were allowed, or of
-    a figure near one that has none, or hard ones.
+    a figure near one that has none, or hard ones. `typed`: the target and how it is read, as in a command.
     """
     if found.needs_no_fold:
-        return [f"  {_without_folds(target)}"]
+        return [f"  {_without_folds(found, typed)}"]
     thick, layers = found.too_thick
-    command = f"`creaseproof recipe {quote(target)}"
+    command = f"`creaseproof recipe {typed}"
     said = [f"  {command} --layers {layers}` takes one of these"] if thick else []
     too_few = found.recipe is None and (folds < found.least or found.longer > 0)
     if too_few:
@@ -166,22 +166,21 @@ def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: 
     is_wanting = found.verdict == "undecided" or found.is_hard
     if is_wanting and sheets == "never" and next(at_edges(found.document), None) is not None:
         said.append(f"  {command} --edges` also lets the sheet end at sides of the figure, which then need no cut")
-    return said if near or too_few else [*said, *_near_it(found, target)]
+    return said if near or too_few else [*said, *_near_it(found, typed)]
 
 
-def _without_folds(target: str) -> str:
+def _without_folds(found: RecipeFound, typed: str) -> str:
     """The commands for a figure that needs no fold."""
-    if target.lower().endswith(".svg"):
-        read = f"`creaseproof import {quote(target)} -o DOCUMENT`, with the same options,"
-        return f"{read} writes a document that certify proves and handout prints"
-    return f"`creaseproof certify {quote(target)}` proves that, `creaseproof handout` prints the sheet"
+    if found.document.source.lower().endswith(".svg"):
+        return f"`creaseproof import {typed} -o DOCUMENT` writes a document that certify proves and handout prints"
+    return f"`creaseproof certify {typed}` proves that, `creaseproof handout` prints the sheet"
 
 
-def _near_it(found: RecipeFound, target: str) -> list[str]:
+def _near_it(found: RecipeFound, typed: str) -> list[str]:
     if lacking(found.document):
         return []
     regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
-    command = f"`creaseproof recipe {quote(target)} --near` also tries to move"
+    command = f"`creaseproof recipe {typed} --near` also tries to move"
     if regular:
         texts = (text for pair in found.document.points.values() for text in pair)
         rounded = "this looks like rounding: " if is_within_rounding(texts, regular[0].greatest) else ""
