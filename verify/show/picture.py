@@ -113,7 +113,7 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
         _say(canvas, "No layer order, so there is no stack to pull apart.")
         marks.write_findings(canvas, scene)
         return _finish(canvas, scene, "no stack")
-    parts, note = columns(scene, beside=not bare)
+    parts, note = columns(scene, in_a_row=not bare)
     drawn = []
     for number, column in enumerate(parts):
         if bare and number:

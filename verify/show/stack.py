@@ -23,7 +23,6 @@ class Column:
 
     levels: tuple[int, ...]
     size: float
-    wide: float
     gap: float
     corner: XY
     left: float = 0.0
@@ -39,8 +38,8 @@ class Column:
         return at
 
 
-def columns(scene: Scene, beside: bool) -> tuple[list[Column], str]:
-    """The stack in columns, `beside` one another or each at the origin, and what is to be noted about it."""
+def columns(scene: Scene, in_a_row: bool) -> tuple[list[Column], str]:
+    """The stack in columns, `in_a_row` or each at the origin, and what is to be noted about it."""
     folded = scene.folded or ()
     left, low, right, high = box_of(folded)
     corner, wide, deep = XY(left, low), right - left, high - low
@@ -55,7 +54,7 @@ def columns(scene: Scene, beside: bool) -> tuple[list[Column], str]:
     span = (wide + _LEAN * deep) * size
     gap = 0.5 * _FLAT * deep * size + 5
     found = [
-        Column(tuple(levels[k * each : (k + 1) * each]), size, span, gap, corner, k * (span + 22) if beside else 0.0)
+        Column(tuple(levels[k * each : (k + 1) * each]), size, gap, corner, k * (span + 22) if in_a_row else 0.0)
         for k in range(count)
     ]
     return found, note
