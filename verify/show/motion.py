@@ -58,7 +58,7 @@ def moments(scene: Scene) -> list[Moment]:
     if found is None or len(found.stages) < 2:
         everything = tuple(n for n, kind in enumerate(scene.fold_kinds) if kind)
         stack = [f for plate in scene.plates for f in plate.faces]
-        words = "all folds together"
+        words = "All folds together."
         places, over = scene.folded_true or (), scene.repaints
         return [flat, Moment(words, places, scene.turned, stack, "hinges", edges=everything, over=over)]
     return [flat, *_of_stages(scene, found)]
@@ -86,14 +86,14 @@ def _of_stages(scene: Scene, found: Stages) -> list[Moment]:
 
 
 def stage_words(scene: Scene, edges: Sequence[int], ends: Sequence[tuple[int, int]]) -> str:
-    """What is folded in a stage."""
+    """What is folded in a stage, in a sentence."""
     s = scene.subdivision
     kinds = {scene.fold_kinds[n] for n in edges}
     kind = f"{kinds.pop()} " if len(kinds) == 1 else ""
     names = [f"{s.name(a)}–{s.name(b)}" for a, b in ends]
     if len(names) == 1:
-        return f"fold the {kind}line {names[0]}"
-    return f"bring {len(names)} {kind}lines in together: {listed(names, 8)}"
+        return f"Fold the {kind}line {names[0]}."
+    return f"Bring {len(names)} {kind}lines in together: {listed(names, 8)}."
 
 
 def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:

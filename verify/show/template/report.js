@@ -146,6 +146,10 @@
     const q = points[(k + 1) % points.length];
     return sum + p[0] * q[1] - p[1] * q[0];
   }, 0);
+  const unit = (a, b) => {
+    const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
+    return [(b[0] - a[0]) / long, (b[1] - a[1]) / long];
+  };
   const path = (points) => `M${points.map((p) => `${p[0].toFixed(2)} ${(-p[1]).toFixed(2)}`).join("L")}`;
 
   const states = [];
@@ -214,6 +218,7 @@
   }
 
   // Seen from above, and on the way a little from the side, so that what stands upright is seen.
+  const tiltAt = (t) => 0.55 * Math.sin(Math.PI * t);
   function seen([x, y, z], centre, tilt) {
     const dy = y - centre[1];
     return [x, centre[1] + dy * Math.cos(tilt) + z * Math.sin(tilt), z * Math.cos(tilt) - dy * Math.sin(tilt)];
@@ -226,8 +231,7 @@
   };
   // By `angle` about the line through a and b of the flat sheet: what is left of it rises towards the viewer.
   function about(a, b, angle) {
-    const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
-    const x = (b[0] - a[0]) / long, y = (b[1] - a[1]) / long, c = Math.cos(angle), s = Math.sin(angle);
+    const [x, y] = unit(a, b), c = Math.cos(angle), s = Math.sin(angle);
     const m = [
       [x * x + (1 - x * x) * c, x * y * (1 - c), y * s],
       [x * y * (1 - c), y * y + (1 - y * y) * c, -x * s],
@@ -308,8 +312,7 @@
       };
     }
     const [a, b] = step.line;
-    const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
-    const n = [-(b[1] - a[1]) / long, (b[0] - a[0]) / long];
+    const [x, y] = unit(a, b), n = [-y, x];
     return (f, v) => {
       const p = before.places[v];
       if (before.turned[f] === states[k].turned[f]) return [p[0], p[1], 0];
@@ -322,8 +325,7 @@
     foldLine.setAttribute("class", step.under ? "mountain" : "valley");
     if (!step.line || t >= 0.5) { foldLine.setAttribute("d", ""); return; }
     const [a, b] = step.line;
-    const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
-    const u = [(b[0] - a[0]) / long, (b[1] - a[1]) / long];
+    const u = unit(a, b);
     // As far as it runs over the paper's box, and a little beyond.
     let [low, high] = [-Infinity, Infinity];
     for (const axis of [0, 1]) {
@@ -334,8 +336,7 @@
       [low, high] = [Math.max(low, reach[0]), Math.min(high, reach[1])];
     }
     const ends = [low - 4, high + 4].map((s) => [a[0] + u[0] * s - centre[0], a[1] + u[1] * s - centre[1]]);
-    const tilt = 0.55 * Math.sin(Math.PI * t);
-    foldLine.setAttribute("d", path(ends.map(([x, y]) => [x, y * Math.cos(tilt)])));
+    foldLine.setAttribute("d", path(ends.map(([x, y]) => [x, y * Math.cos(tiltAt(t))])));
   }
   // Where the scissors go, when all is folded.
   function showCut(centre) {
@@ -357,9 +358,8 @@
       return;
     }
     showFoldLine(k, t, centre);
-    const tilt = 0.55 * Math.sin(Math.PI * t);
     const space = step.move === "hinges" ? hinged(k, t) : turning(k, t);
-    const place = (f, v) => seen(space(f, v), centre, tilt);
+    const place = (f, v) => seen(space(f, v), centre, tiltAt(t));
     let order = near.stack;
     if (step.move === "line") {
       const going = order.filter((f) => from.turned[f] !== to.turned[f]);
@@ -400,7 +400,7 @@
     requestAnimationFrame(tick);
   }
   function showStep(k, moving) {
-    const words = k === 0 ? "The sheet, flat." : `${noun} ${k} of ${states.length - 1}: ${data.steps[k].words}.`;
+    const words = k === 0 ? "The sheet, flat." : `${noun} ${k} of ${states.length - 1}: ${data.steps[k].words}`;
     said.textContent = words;
     slider.setAttribute("aria-valuetext", words);
     scrub.disabled = k === 0;
