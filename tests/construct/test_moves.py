@@ -4,12 +4,15 @@ move.
 
 from __future__ import annotations
 
+from cmath import rect
 from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
+from math import pi, radians
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 import shapely
 
@@ -74,6 +77,23 @@ def test_a_regular_star_is_left_as_it_is_drawn() -> None:
     assert any("5 straight creases" in f.message for f in made.result.findings)
 
 
+@pytest.mark.parametrize(("points", "turn"), [(5, 7), (6, 33)])
+def test_a_turned_star_is_made_regular(points: int, turn: int) -> None:
+    """Its corners to a tenth of a millimetre. Then its mirror lines are its creases, as above, and all there are."""
+    step = pi / points
+    ways = [rect(30 if k % 2 else 50, radians(turn) + k * step) for k in range(2 * points)]
+    made = construct(figure([(f"{z.real:.1f}", f"{z.imag:.1f}") for z in ways]))
+    assert made.verdict == "certified"
+    assert made.proposal is not None
+    assert made.proposal.hands.creases == points
+    assert made.moved is not None
+    assert made.moved.greatest < 0.3
+    at = draw(made.moved.document).places
+    corners = np.array([complex(*map(float, at[f"p0{k}"])) for k in range(2 * points)])
+    once = (np.roll(corners, -2) - corners.mean()) / (corners - corners.mean())
+    assert once == pytest.approx(np.full(2 * points, rect(1, 2 * step)))
+
+
 def test_others_are_looked_at_if_a_figure_with_the_fewest_folds_comes_to_nothing(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -82,7 +102,7 @@ def test_others_are_looked_at_if_a_figure_with_the_fewest_folds_comes_to_nothing
     monkeypatch.setattr(Search, "tried", lambda *_: [])
     kite = load_any(PROOFS / "certified" / "kite.toml")
     assert construct(replace(kite, creases=()), progress=said.append).pattern is None
-    assert "9 ways to move the figure looked at" in said
+    assert "10 ways to move the figure looked at" in said
 
 
 def test_perpendiculars_are_followed_farther_where_they_were_made_to_end(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,9 +11,11 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
+from typing import Any
 
 from verify.construct.ended import ended
 from verify.construct.net import NotSnapped
+from verify.construct.recipes.stars import stars_near
 from verify.construct.regular import rational, regular, turn_orders
 from verify.construct.snapping import Snapped, movements, rounded_target
 from verify.construct.turned import turned
@@ -31,8 +33,9 @@ _COARSE = "onto a grid, so that creases are few, end and fold"
 _REGULAR = "so that widths, directions and halves that are nearly equal become equal"
 _PARTS = "so that widths, directions and halves of its parts that are nearly equal become equal"
 _UPRIGHT = "so that, once set upright, it is regular"
+_STAR = "so that it is a regular polygon or star"
 _ENDED = "so that perpendiculars end in nodes of its skeleton"
-_EVEN = _REGULAR, _PARTS, _UPRIGHT
+_EVEN = _REGULAR, _PARTS, _UPRIGHT, _STAR
 
 
 @dataclass(frozen=True)
@@ -83,11 +86,9 @@ def trials(
         """With the movements from the document itself."""
         return Snapped(found.document, movements(document, found.document, limits))
 
-    def upright(mm: Fraction, parts: bool) -> Trial:
-        def mover(one: Document, most: Fraction) -> Snapped:
-            return regular(one, most, limits, parts=parts)
-
-        return Trial(_UPRIGHT, lambda: drawn(turned(plain, mm / unit, mover, limits)), limits.degree)
+    def upright(mm: Fraction, why: str, mover: Callable[..., Snapped], **how: Any) -> Trial:
+        find = partial(turned, plain, mm / unit, partial(mover, limits=limits, **how), limits)
+        return Trial(why, lambda: drawn(find()), limits.degree)
 
     def equal(mm: Fraction, order: int, parts: bool = False) -> Trial:
         def find() -> Snapped:
@@ -100,7 +101,8 @@ def trials(
         simple(first, 8),
         *(equal(mm, 8) for mm in dict.fromkeys((first, far))),
         equal(far, 12),
-        *(upright(far, parts) for parts in (False, True)),
+        *(upright(far, _UPRIGHT, regular, parts=parts) for parts in (False, True)),
+        upright(far, _STAR, _star),
         *(equal(mm, order, True) for order in (8, *found) for mm in dict.fromkeys((first, far))),
     ]
     if nudge <= first:
@@ -117,8 +119,17 @@ def trials(
         *(simple(nudge, order) for order in (4, 8)),
         *(equal(nudge, order) for order in (8, 12)),
         equal(nudge, 8, True),
-        upright(nudge, True),
+        upright(nudge, _UPRIGHT, regular, parts=True),
     ]
+
+
+def _star(document: Document, most: Fraction, limits: Limits) -> Snapped:
+    """The target as a regular polygon or star, if no point of it moves farther than that. Raises `NotSnapped`."""
+    for found, _, _ in stars_near(document):
+        moved = Snapped(found, movements(document, found, limits))
+        if moved.greatest <= most:
+            return moved
+    raise NotSnapped("the figure is not nearly a regular polygon or star")
 
 
 def regular_figures(document: Document, limits: Limits = Limits()) -> list[tuple[Snapped, str]]:
