@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise
 
 from verify.construct.choices import Refusal
 from verify.construct.creases import Construction, Creases
@@ -172,7 +171,7 @@ def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
     names = Names({place: name for name, place in s.drawing.places.items()}, drawn.points, "c", exact_texts)
     creases: list[Crease] = []
     for chain in s.crease_chains:
-        edges = [s.edge_at[ends] for ends in pairwise(chain)]
+        edges = s.edges_along(chain)
         kinds: list[Kind] = [order.assignment(e) if s.edges[e].is_fold else "flat" for e in edges]
         first = 0
         for i, kind in enumerate(kinds):

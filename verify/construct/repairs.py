@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, islice, pairwise
+from itertools import combinations, islice
 from typing import Any
 
 from verify.construct.nearby import near_patterns
@@ -286,7 +286,7 @@ class _Search:
         units: dict[tuple[int, ...], None] = {}
         for chain, crease in zip(s.crease_chains, self.document.creases, strict=True):
             if crease.kind in _OTHER:
-                edges = [s.edge_at[pair] for pair in pairwise(chain)]
+                edges = s.edges_along(chain)
                 units |= dict.fromkeys([tuple(edges), *((e,) for e in edges)])
         left = max(1, _TRIES // len(s.faces))
         overlaps = Overlaps(folded)
@@ -326,7 +326,7 @@ class _Search:
         names = self._names()
         creases: list[Crease] = []
         for chain, crease in zip(self.s.crease_chains, self.document.creases, strict=True):
-            steps = [self.s.edge_at[pair] for pair in pairwise(chain)]
+            steps = self.s.edges_along(chain)
             letters = [kinds.get(e, crease.kind) for e in steps]
             stops = [0, *(k for k in range(1, len(steps)) if letters[k] != letters[k - 1]), len(steps)]
             if len(stops) == 2:

@@ -97,6 +97,10 @@ class Subdivision:
             at[e.start, e.end] = at[e.end, e.start] = i
         return at
 
+    def edges_along(self, chain: Sequence[int]) -> list[int]:
+        """The edges of a chain of vertices, such as one of `crease_chains`, in its order."""
+        return [self.edge_at[ends] for ends in pairwise(chain)]
+
     @cached_property
     def around(self) -> tuple[tuple[int, ...], ...]:
         """For each vertex its edges counter-clockwise."""

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
-from itertools import combinations, pairwise
+from itertools import combinations
 from math import atan2
 from pathlib import Path
 from typing import Literal
@@ -87,7 +87,7 @@ class NamedByFindings:
         self.edges: dict[str, tuple[int, ...]] = {}
         lines = result.document.target_lines()
         for chain, (a, b) in zip(s.target_chains, lines, strict=True):
-            self.edges[f"{a}–{b}"] = tuple(s.edge_at[u, v] for u, v in pairwise(chain))
+            self.edges[f"{a}–{b}"] = tuple(s.edges_along(chain))
         for number, hole in enumerate(result.document.holes, start=1):
             chain = s.sheet_chains[number]
             self.edges[f"hole {'–'.join(hole)}"] = tuple(s.edge_at[u, v] for u, v in around(chain))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from itertools import chain, combinations, pairwise
+from itertools import chain, combinations
 from math import ceil
 
 from verify.cutting.cut import LAYERS_IN_PRACTICE, Cut, distance_squared, pulled_back
@@ -263,7 +263,7 @@ def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
 
 def _along_sheet(s: Subdivision, line: Sequence[int]) -> list[str]:
     """Where a drawn line, given by its vertices, runs along the sheet's edge: its name if all of it does."""
-    edges = [s.edge_at[pair] for pair in pairwise(line)]
+    edges = s.edges_along(line)
     along = [edge for edge in edges if s.edges[edge].kind == "border"]
     if along == edges:
         return [f"{s.name(line[0])}–{s.name(line[-1])}"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import pairwise
 from typing import Any
 
 from verify.construct.repairs import Closed, Joined, Missing, Moved, Repair, Turned
@@ -39,7 +38,7 @@ def _turned(repair: Turned, s: Subdivision) -> Finding:
     becomes = dict(repair.edges)
     parts: dict[str, str] = {}  # how each crease, or part of one, is turned
     for chain, crease in zip(s.crease_chains, s.drawing.document.creases, strict=True):
-        edges = [s.edge_at[pair] for pair in pairwise(chain)]
+        edges = s.edges_along(chain)
         if becomes.keys() >= set(edges):
             parts[f"{crease.start}–{crease.end}"] = f"from {crease.kind} to {becomes[edges[0]]}"
         else:
