@@ -168,9 +168,12 @@ def test_outlines_that_cross_or_share_a_side(tmp_path: Path) -> None:
     """Crossing squares: what both enclose is outside (the rule of even and odd). A triangle that stands with one whole
     side on a square, whose side goes on, shares more with it than a point.
     """
-    (said,) = _notes(tmp_path, '<path d="M20 20H60V60H20Z"/><path d="M40 40H80V80H40Z"/>')
-    assert "two outlines cross at (" in said
+    (said,) = _notes(tmp_path, '<path id="sail" d="M20 20H60V60H20Z"/><path id="hull" d="M40 40H80V80H40Z"/>')
+    assert said.startswith("the outlines with p1 (point 1 of sail) and with p5 (point 1 of hull) cross at (")
     assert "what both enclose is no part of the figure" in said
+    from_one_corner = '<path id="sail" d="M20 20H60V60H20Z"/><path id="hull" d="M20 20L70 30 30 70Z"/>'
+    (said,) = _notes(tmp_path, from_one_corner)  # what they share tells neither of them
+    assert said.startswith("the outlines with p2 (point 2 of sail) and with p5 (point 2 of hull) cross at (")
     beside = '<path d="M20 60H60L40 20Z"/><path d="M20 60H60V80H20Z"/>'
     assert _notes(tmp_path, beside) == []
     assert _notes(tmp_path, beside + '<path d="M60 60H70" fill="none"/>') == []

@@ -181,12 +181,16 @@ def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
 
 def of_crossing(s: Subdivision) -> Iterator[Finding]:
     """Advice where outlines cross each other: what two of them enclose counts as outside."""
-    loop_of = [number for number, loop in enumerate(s.drawing.document.loops) for _ in loop]
+    document = s.drawing.document
+    loop_of = [number for number, loop in enumerate(document.loops) for _ in loop]
     for vertex, edges in enumerate(s.around):
         lines = [s.edges[e].target[0] for e in edges if s.edges[e].target]
         loops = [loop_of[line] for line in lines if line < len(loop_of)]
         if len(loops) == len(lines) == 4 and loops[0] == loops[2] != loops[1] == loops[3]:
-            yield finding("outlines-cross", [s.name(vertex)], at=place_text(s.vertices[vertex]))
+            first, second = (document.loops[number] for number in sorted(loops[:2]))
+            own = (next((p for p in a if p not in b), a[0]) for a, b in ((first, second), (second, first)))
+            one, two = map(document.told, own)
+            yield finding("outlines-cross", [s.name(vertex)], at=place_text(s.vertices[vertex]), one=one, two=two)
             return
 
 
