@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from contextlib import nullcontext
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -13,6 +15,7 @@ from hypothesis import strategies as st
 
 import verify
 from tests.families import miura, vertex
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.kernel.reading import Rejected
 from verify.kernel.statement import read_document
@@ -239,6 +242,30 @@ def test_one_corner_far_beyond_all_others(size: str) -> None:
     points |= {"p": ("10", "10"), "q": ("20", "10"), "r": ("10", "20")}
     document = Document(points, ("a", "b", "c", "d"), loops=(("p", "q", "r"),), snips=1)
     assert verify.certify(document).verdict == "refuted"
+
+
+@pytest.mark.parametrize("scale", ["1e-400", "1e-320", "1e-200", "1e-20", "1e150", "1e400"])
+@pytest.mark.parametrize(
+    ("file", "verdict"),
+    [
+        ("certified/ring.toml", "certified"),
+        ("certified/kite.toml", "certified"),
+        ("refuted/trapped-panel.toml", "refuted"),
+        ("recipes/house.toml", "certified"),
+    ],
+)
+def test_verdicts_at_any_size(file: str, verdict: str, scale: str) -> None:
+    """Paper has no size of its own: what folds and is cut does so at every scale, within floats (10^-308 to 10^308 by
+    IEEE 754) or not.
+    """
+    document = load_any(PROOFS / file)
+    points = {name: (f"({x})*{scale}", f"({y})*{scale}") for name, (x, y) in document.points.items()}
+    result = verify.certify(replace(document, points=points))
+    assert result.verdict == verdict
+    if verdict == "certified" and document.noun == "pattern":
+        assert verify.steps(result).pattern is result
+        with nullcontext() if scale != "1e400" else pytest.raises(verify.LimitReached):
+            verify.export(result)
 
 
 def test_many_decimals_in_one_line_of_toml() -> None:

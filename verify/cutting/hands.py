@@ -269,7 +269,9 @@ def _bent(steps: Folded) -> Iterator[FoldThrough]:
 
 
 def bent_by(paper: Paper, number: int) -> tuple[int, float]:
-    """How many layers a fold step (from 1) bends at once, and how long the fold is; 0 and 0 if it bends none."""
+    """How many layers a fold step (from 1) bends at once, and how long the fold is; 0 and 0 if it bends none.
+    OverflowError where the paper is beyond floats.
+    """
     before, after = paper.states[number - 1], paper.states[number]
     hinges = [
         (u, v)
@@ -283,6 +285,8 @@ def bent_by(paper: Paper, number: int) -> tuple[int, float]:
         return 0, 0.0
     ends = {v: complex(float(after.images[v].x), float(after.images[v].y)) for pair in hinges for v in pair}
     a, b = (ends[v] for v in hinges[0])
+    if a == b:
+        raise OverflowError("a fold is too short for floats")
     heading = (b - a) / abs(b - a)
     spans = [sorted(((ends[v] - a) * heading.conjugate()).real for v in pair) for pair in hinges]
     low, high = min(x for x, _ in spans), max(x for _, x in spans)

@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Literal, NamedTuple
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, centre, length, locate, polygon_area2
+from verify.exact.plane import Point, centre, length, locate, nearest_float, polygon_area2
 from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.subdivision import Subdivision
@@ -76,10 +76,10 @@ def _roles(s: Subdivision, parts: list[Part]) -> list[Role]:
     if not document.loops or len(parts_of(s, closed_only=True)) < len(parts):
         return ["piece"] * len(parts)
     loops = [[s.drawing.places[n] for n in loop] for loop in document.loops]
-    boxes = [[(min(c), max(c)) for c in ([float(p[axis]) for p in loop] for axis in (0, 1))] for loop in loops]
+    boxes = [[(min(c), max(c)) for c in ([nearest_float(p[axis]) for p in loop] for axis in (0, 1))] for loop in loops]
     inside = []
     for place in (_middle(s, min(part)) for part in parts):
-        x, y = map(float, place)  # to the nearest, so that no place within the box seems outside it
+        x, y = map(nearest_float, place)  # to the nearest, so that no place within the box seems outside it
         near = (loop for loop, ((w, e), (s_, n)) in zip(loops, boxes, strict=True) if w <= x <= e and s_ <= y <= n)
         inside.append(sum(locate(place, loop) > 0 for loop in near))
     return ["target" if n % 2 else "inner waste" if n else "sheet" for n in inside]

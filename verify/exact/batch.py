@@ -164,7 +164,7 @@ def _filtered(
     """
     origin = places[a]
     value = ((places[b] - origin).conj() * (places[p] - origin)).imag
-    undecided = np.abs(value) <= _UNSURE
+    undecided = ~(np.abs(value) > _UNSURE)  # also where a place is no number
     trivial = (a == p) | (b == p) | (a == b)
     signs = np.where(undecided | trivial, 0.0, np.sign(value)).astype(np.int8)
     return signs, undecided & ~trivial

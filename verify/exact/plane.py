@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cmp_to_key
-from math import inf, nextafter, sqrt
+from math import copysign, inf, nextafter, sqrt
 from typing import Any, NamedTuple, TypeVar
 
 from verify.exact.algebraic import compare_products, difference_of_products
@@ -92,6 +92,14 @@ def advance(origin: Point, toward: Point, point: Point) -> Number:
 def length(a: Point, b: Point) -> float:
     """The distance of two points to double precision (inf beyond floats). For people, never for decisions."""
     return root_float(advance(a, b, b))
+
+
+def nearest_float(x: Number) -> float:
+    """The nearest float; infinite where the number is beyond floats."""
+    try:
+        return float(x)
+    except OverflowError:
+        return copysign(inf, x.sign())
 
 
 def root_float(square: Number) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from copy import copy
 from functools import cached_property
+from math import inf, nan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -16,7 +17,17 @@ from numpy.typing import NDArray
 
 from verify.exact.batch import Sides
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, around, centre, cross_vectors, crossed, difference, orientation
+from verify.exact.plane import (
+    Point,
+    advance,
+    around,
+    centre,
+    cross_vectors,
+    crossed,
+    difference,
+    nearest_float,
+    orientation,
+)
 from verify.exact.ragged import boxes_meeting, ragged, starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.lines import first_on_line
@@ -30,6 +41,7 @@ Indices = NDArray[np.intp]
 _UNSURE = 2e-14  # products of differences of places below 1, known within 2^-52 each, are off by less than half of it
 _MARGIN = 1e-15  # places are known within 2^-52
 _AT_ONCE = 1 << 20
+_SMALL = 1e-290  # floats below are known less exactly
 
 
 class Outlines(NamedTuple):
@@ -315,11 +327,15 @@ class Overlaps:
         return np.array(found, dtype=np.intp)
 
     def _scaled(self, place: Point) -> complex:
-        """A place as `places` are, in floats: within 3u of the exact value, which the bound of `exact.batch` covers."""
+        """A place as `places` are, in floats: within 3u of the exact value, which the bound of `exact.batch` covers; no
+        number where the paper is beyond floats.
+        """
         axes = self.places.view(np.float64)
         farthest = int(np.abs(axes).argmax())
-        share = axes[farthest] / float(self.spots[farthest // 2][farthest % 2])
-        return complex(float(place.x) * share, float(place.y) * share)
+        size = nearest_float(self.spots[farthest // 2][farthest % 2])
+        if not _SMALL < abs(size) < inf:
+            return complex(nan, nan)
+        return complex(nearest_float(place.x) / size, nearest_float(place.y) / size) * float(axes[farthest])
 
     def outlines(self, faces: NDArray[Any]) -> Outlines:
         """The lines round faces that have as many corners one as another."""

@@ -13,6 +13,7 @@ from verify.exact.number import Number
 from verify.exact.number_text import rational_text
 from verify.exact.plane import (
     Point,
+    advance,
     around,
     difference,
     direction_order,
@@ -198,8 +199,7 @@ class Subdivision:
     def _straight_on(self, v: int, i: int, j: int) -> bool:
         """Whether two edges at a vertex lie on one line, on either side of it. Exact."""
         a, b, c = (self.vertices[w] for w in (self.edges[i].other(v), v, self.edges[j].other(v)))
-        u, w = difference(a, b), difference(c, b)
-        return float(u.x) * float(w.x) + float(u.y) * float(w.y) < 0 and orientation(a, b, c) == 0
+        return orientation(a, b, c) == 0 and advance(b, a, c).sign() < 0
 
     def segment(self, edge: Edge) -> tuple[Point, Point]:
         """Where an edge starts and ends."""

@@ -13,6 +13,7 @@ from typing import Literal
 from verify.errors import CreaseproofError, optional
 from verify.exact.plane import Point
 from verify.pattern.document import IN_MM
+from verify.pattern.limits import LimitReached
 from verify.tasks.certify import Result, Source, result_of
 
 LAYERS = ("cut", "score mountain", "score valley", "target")
@@ -50,7 +51,10 @@ def machine_lines(result: Result) -> dict[str, list[Stroke]]:
     unit = float(IN_MM[result.document.unit])
 
     def place(p: Point) -> XY:
-        return float(p.x) * unit, float(p.y) * unit
+        try:
+            return float(p.x) * unit, float(p.y) * unit
+        except OverflowError:
+            raise LimitReached("size of a drawing", "", "a place is beyond floats") from None
 
     return {
         layer: [(place(s.vertices[a]), place(s.vertices[b])) for a, b in s.straight(numbers)]

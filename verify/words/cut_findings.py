@@ -260,7 +260,8 @@ def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
     if cut.most_layers > LAYERS_IN_PRACTICE:
         yield finding("thick", layers=cut.most_layers, practice=THICK)
     for piece in found:
-        width = 2 * root_float(piece.area * piece.area) / piece.around * float(IN_MM[s.drawing.document.unit])
+        ratio = 2 * root_float(piece.area * piece.area) / piece.around if piece.around else 0.0
+        width = ratio * float(IN_MM[s.drawing.document.unit])
         if width < _SLIVER_MM:
             yield finding("sliver", [s.face_name(piece.faces[0])], width=width)
 

@@ -252,7 +252,12 @@ class _OnPaper(_Speaker):
         self.edges, self.sides = ([(places[a], places[b]) for a, b in lines] for lines in self.base_lines)
 
     def bent(self) -> int | None:
-        return bent_by(self.folded.paper, self.number)[0] if self.number <= len(self.folded.done) else None
+        if self.number > len(self.folded.done):
+            return None
+        try:
+            return bent_by(self.folded.paper, self.number)[0]
+        except OverflowError:
+            return None
 
     def point(self, name: str) -> str:
         place = self.folded.marks[name]
