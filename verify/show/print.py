@@ -75,17 +75,16 @@ def shortened(words: str, width: float, size: float) -> str:
 
 
 class Pen(Surface):
-    """A reportlab canvas as a surface, its origin moved to a place of the page. Everything is grey."""
+    """A reportlab canvas as a surface. Everything is grey."""
 
     def __init__(self, canvas: Any) -> None:
         self.canvas = canvas
         _glyphs(REGULAR)
 
     @contextmanager
-    def moved(self, x: float, y: float) -> Iterator[None]:
-        """Draw with the origin at a place of the page (in points), in millimetres."""
+    def in_mm(self) -> Iterator[None]:
+        """Draw in millimetres."""
         self.canvas.saveState()
-        self.canvas.translate(x, y)
         self.canvas.scale(mm, mm)
         yield
         self.canvas.restoreState()

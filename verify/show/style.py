@@ -36,7 +36,7 @@ PRINT_STRIPES = {"dots": 1.5}
 
 ROLE_TEXTURE = {"target": "dots", "inner waste": "lines"}
 
-_LETTER = {"mountain": "M", "valley": "V"}
+LETTERS = {"mountain": "M", "valley": "V"}  # for lines too short for their dashes
 _PERIODS = 2
 _SMALLEST = 0.45
 
@@ -45,7 +45,7 @@ def fitted_dashes(kind: str, length: float) -> tuple[tuple[float, ...], bool]:
     """The dashes of a line of this length (page millimetres), so that it begins and ends with a dash, and whether
     several fit.
 
-    A fold line for which not even the smallest dashes fit so wants its letter (`letter_of`).
+    A fold line for which not even the smallest dashes fit so wants its letter.
     """
     dashes = STYLES[kind].dashes
     if not dashes:
@@ -54,11 +54,6 @@ def fitted_dashes(kind: str, length: float) -> tuple[tuple[float, ...], bool]:
     count = max(_PERIODS, floor((length - first) / period + 0.5))
     scale = length / (count * period + first)
     return tuple(d * max(scale, _SMALLEST) for d in dashes), scale >= _SMALLEST
-
-
-def letter_of(kind: str) -> str:
-    """M or V for a line too short for its dashes; nothing for other lines."""
-    return _LETTER.get(kind, "")
 
 
 def css(palette: dict[str, str]) -> str:

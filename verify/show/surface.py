@@ -14,7 +14,7 @@ from typing import Literal, Protocol, TypedDict, Unpack
 
 from verify.show.labels import Labels
 from verify.show.page import XY, Box, between, box_of, corners_of, direction, distance, offset
-from verify.show.style import KEY_WORDS, fitted_dashes, letter_of
+from verify.show.style import KEY_WORDS, LETTERS, fitted_dashes
 
 Walks = Iterable[Sequence[XY]]
 Anchor = Literal["start", "middle", "end"]
@@ -77,14 +77,14 @@ def folds(surface: Surface, walks: Iterable[Sequence[XY]], kind: str, width: flo
         long = sum(distance(a, b) for a, b in pairwise(walk))
         dashes, reads = fitted_dashes(kind, long)
         surface.lines([walk], kind, width=width, dashes=dashes)
-        if not reads and letter_of(kind):
+        if not reads and kind in LETTERS:
             short.append(between(walk[0], walk[-1]))
     return short
 
 
 def write_letters(surface: Surface, labels: Labels, places: Iterable[XY], kind: str) -> bool:
     """M or V beside fold lines that are too short for their dashes; whether any was written."""
-    written = [name(surface, labels, place, letter_of(kind), away=0.5, size=2.2) for place in places]
+    written = [name(surface, labels, place, LETTERS[kind], away=0.5, size=2.2) for place in places]
     return any(written)
 
 
@@ -166,9 +166,7 @@ class Key:
                 surface.lines([walk], "rail")
                 surface.lines([walk], "bed")
             case "letters":
-                surface.write(
-                    XY(left + 5, y - 0.9), f"{letter_of('mountain')}, {letter_of('valley')}", _KEY_TEXT, anchor="middle"
-                )
+                surface.write(XY(left + 5, y - 0.9), ", ".join(LETTERS.values()), _KEY_TEXT, anchor="middle")
             case "ring":
                 surface.disc(XY(left + 5, y), 1.7, "ring")
             case "tie":

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
+from reportlab.platypus import Flowable
 
 from verify.construct.steps.collapse import Stages
 from verify.exact.plane import Point, middle, on_segment
@@ -20,7 +20,7 @@ from verify.show.handout.collapse import numbers as numbers_of
 from verify.show.handout.cover import Shown, cover
 from verify.show.handout.letter import Letter
 from verify.show.handout.pack import pack
-from verify.show.handout.pages import PaperName, bound, paragraphs
+from verify.show.handout.pages import PaperName, bound, new_page, paragraphs
 from verify.show.handout.steps import steps
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template, teacher
@@ -57,8 +57,8 @@ def handout(
     ]
     story: list[Flowable] = []
     for number, subject in enumerate(subjects):
-        if number:
-            story += [NextPageTemplate("text"), PageBreak()]
+        running = subject.part("handout", bookmark=True)
+        story += new_page(running) if number else [running]
         story += _pages(subject)
     story += teacher(subjects)
     if any(subject.cut_after_steps for subject in subjects):
@@ -75,18 +75,20 @@ def _subject(result: Result, paper: PaperName, progress: Progress | None, recipe
 def _pages(subject: Subject) -> list[Flowable]:
     """What is about one document alone."""
     scene, result = subject.scene, subject.result
-    story: list[Flowable] = [subject.part("handout", bookmark=True)]
     if result.verdict != "certified" or scene is None:
-        return [*story, *no_template(subject)]
+        return [*no_template(subject)]
     made = _made_by(subject, scene)
     shown, folding, found = _folding(subject, scene, made)
     numbers = numbers_of(found) if found is not None else {}
     if made is not None:
         scene = made  # in which folds that the pattern leaves open are as the recipe has them
     laid = laid_out(subject, scene)
-    story += cover(subject, scene, laid, shown, numbers)
-    story += template(subject, scene, laid, creases=creases_in_order(found) if found is not None else ())
-    return [*story, *folding]
+    creases = creases_in_order(found) if found is not None else ()
+    return [
+        *cover(subject, scene, laid, shown, numbers),
+        *template(subject, scene, laid, creases=creases),
+        *folding,
+    ]
 
 
 def _made_by(subject: Subject, scene: Scene) -> Scene | None:

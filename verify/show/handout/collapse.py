@@ -7,12 +7,12 @@ from functools import partial
 from itertools import pairwise
 from typing import get_args
 
-from reportlab.platypus import Flowable, PageBreak
+from reportlab.platypus import Flowable
 
 from verify.construct.steps.collapse import PrecreaseKind, Stage, Stages
 from verify.cutting.hands import StraightCrease
 from verify.show.handout.moments import draw_after, movement
-from verify.show.handout.pages import PageDrawing, paragraphs, say
+from verify.show.handout.pages import PageDrawing, new_page, paragraphs, say
 from verify.show.handout.steps import Pictured, cut_step, spread
 from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
@@ -36,8 +36,7 @@ _OTHER = {"valley": "mountain", "mountain": "valley"}
 def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable]:
     """The creases by number, the groups as pairs of pictures, then the cut."""
     creases = creases_in_order(found)
-    yield PageBreak()
-    yield subject.part("creasing and collapsing")
+    yield from new_page(subject.part("creasing and collapsing"))
     head = [
         *paragraphs("collapse", "precrease"),
         *map(say, _creasing(found)),

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
+from reportlab.platypus import Flowable, PageBreak, Spacer
 
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
@@ -16,6 +16,7 @@ from verify.show.handout.pages import (
     PaperName,
     Running,
     height_of,
+    new_page,
     paragraphs,
     say,
     table,
@@ -71,9 +72,7 @@ class Letter:
 def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowable]:
     """Its steps on one page, then its sheet, if it does not begin with a plain one."""
     scene, folded = subject.scene, letter.result.carried
-    yield NextPageTemplate("text")
-    yield PageBreak()
-    yield subject.part(f"{word}: {letter.name}", bookmark=True)
+    yield from new_page(subject.part(f"{word}: {letter.name}", bookmark=True))
     if letter.result.verdict != "certified" or scene is None:
         yield from no_template(subject)
         return

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 from itertools import pairwise
 
-from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
+from reportlab.platypus import Flowable, Spacer
 
 from verify.cutting.tolerance import stack_thickness
 from verify.pattern.recipe import FoldStep, UnfoldStep
@@ -21,6 +21,7 @@ from verify.show.handout.pages import (
     bound,
     cautions,
     fact,
+    new_page,
     numbered,
     paragraphs,
     say,
@@ -98,7 +99,7 @@ class _Pack:
         for letter in self.each.values():
             story += letter_pages(letter, self.subjects[letter.name], self.word)
         if any(letter.rehearsal for letter in self.letters):
-            story += [NextPageTemplate("text"), PageBreak(), self.part("rehearsal")]
+            story += new_page(self.part("rehearsal"))
             story += rehearsal(list(self.each.values()), self.paper)
         return [*story, *teacher(list(self.subjects.values()), self.word)]
 
@@ -177,8 +178,7 @@ class _Pack:
     # Cautions.
 
     def care(self) -> Iterator[Flowable]:
-        yield PageBreak()
-        yield self.part("cautions and order of work")
+        yield from new_page(self.part("cautions and order of work"))
         yield say("Before you cut", "title")
         yield cautions(self.wide)
         yield say("Order of work", "head")

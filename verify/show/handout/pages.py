@@ -14,7 +14,16 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
+from reportlab.platypus import (
+    BaseDocTemplate,
+    Flowable,
+    Frame,
+    NextPageTemplate,
+    PageBreak,
+    PageTemplate,
+    Paragraph,
+    Table,
+)
 
 from verify.pattern.source import printable
 from verify.show.page import XY
@@ -107,7 +116,7 @@ def _running(canvas: Any, document: Any, side: float) -> None:
     wide, high = (x / mm for x in canvas._pagesize)
     title, about, part = canvas.running
     pen = Pen(canvas)
-    with pen.moved(0, 0):
+    with pen.in_mm():
         right = width_of(part, 2.9)
         pen.write(XY(side, high - side - 3), shortened(title, wide - 2 * side - right - 6, 2.9), 2.9)
         pen.write(XY(wide - side, high - side - 3), part, 2.9, anchor="end")
@@ -139,6 +148,13 @@ class Running(Flowable):
             canvas.addOutlineEntry(self.words[0][:200], key, 0)
 
 
+def new_page(running: Running, kind: str = "text") -> Iterator[Flowable]:
+    """From here on another page, of a kind that `bound` has, and what it says at its head."""
+    yield NextPageTemplate(kind)
+    yield PageBreak()
+    yield running
+
+
 class PageDrawing(Flowable):
     """A drawing of `wide` × `high` mm; `draw_with` gets a pen whose origin is the lower left corner."""
 
@@ -153,7 +169,7 @@ class PageDrawing(Flowable):
         canvas: Any = self.canv
         if canvas.drawn:
             pen = Pen(canvas)
-            with pen.moved(0, 0):
+            with pen.in_mm():
                 self.draw_with(pen)
 
 

@@ -14,7 +14,7 @@ from verify.cutting.tolerance import tolerance
 from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached
 from verify.show.handout.moments import draw_cut_picture, draw_step
-from verify.show.handout.pages import PageDrawing, height_of, paragraphs, say, text_height
+from verify.show.handout.pages import PageDrawing, height_of, new_page, paragraphs, say, text_height
 from verify.show.handout.subject import Subject
 from verify.show.print import Pen
 from verify.show.scene import Scene
@@ -33,8 +33,7 @@ SEEN_THROUGH = (
 
 def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -> Iterator[Flowable]:
     """All of it on its own pages; `statement`: of the recipe, where that makes the pattern of the document."""
-    yield PageBreak()
-    yield subject.part("step by step")
+    yield from new_page(subject.part("step by step"))
     head = [say("Step by step: simple folds that make this pattern" if statement else "Step by step", "head")]
     if statement:
         head += paragraphs("steps", "recipe", statement=statement[:16])

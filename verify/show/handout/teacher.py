@@ -6,11 +6,11 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import partial
 
-from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak
+from reportlab.platypus import Flowable, KeepTogether
 
 from verify.pattern.source import printable
 from verify.show.handout.moments import draw_cut_picture
-from verify.show.handout.pages import PageDrawing, Running, boxed, paragraphs, say
+from verify.show.handout.pages import PageDrawing, Running, boxed, new_page, paragraphs, say
 from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces, draw_rails, draw_rings
@@ -79,10 +79,8 @@ def _faults(scene: Scene, wide: float, pen: Pen) -> None:
 def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable]:
     """One page for all: what is proved of each document, how to check it again, what is not said."""
     one = len(subjects) == 1
-    yield NextPageTemplate("text")
-    yield PageBreak()
     all_of_them = Running(heading or f"{len(subjects)} documents", "", "for the teacher", bookmark=True)
-    yield subjects[0].part("for the teacher") if one else all_of_them
+    yield from new_page(subjects[0].part("for the teacher") if one else all_of_them)
     yield say("For the teacher: what exactly was proved", "title")
     if one:
         yield from _proof(subjects[0])

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 
-from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
+from reportlab.platypus import Flowable
 
 from verify.cutting.hands import StraightCrease
 from verify.exact.plane import Point
 from verify.pattern.source import printable
-from verify.show.handout.pages import EDGE, FOOT, HEAD, PageDrawing, PaperName, say, size_of
+from verify.show.handout.pages import EDGE, FOOT, HEAD, PageDrawing, PaperName, new_page, say, size_of
 from verify.show.handout.subject import Subject, true_scale
 from verify.show.handout.tiles import MARGIN, MOST_TILES, OVERLAP, Tiles, tiles
 from verify.show.labels import Labels
@@ -79,18 +79,15 @@ def template(
     own = subject.scene.subdivision.drawing.names if subject.scene is not None else {}
     names = {} if creases else {**scene.subdivision.drawing.names, **own}
     for row, column in laid.each():
-        yield NextPageTemplate("landscape" if laid.landscape else "portrait")
-        yield PageBreak()
-        yield subject.part(f"{called}, true scale{f', page {laid.name(row, column)}' if laid.count > 1 else ''}")
+        part = f"{called}, true scale{f', page {laid.name(row, column)}' if laid.count > 1 else ''}"
+        yield from new_page(subject.part(part), "landscape" if laid.landscape else "portrait")
         yield PageDrawing(
             laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, names, creases, laid, row, column)
         )
-    yield NextPageTemplate("text")
 
 
 def _too_large(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
-    yield PageBreak()
-    yield subject.part("drawn small")
+    yield from new_page(subject.part("drawn small"))
     yield say("Not a template: drawn small", "warning")
     yield say(f"At true scale the sheet would fill {laid.count:,} pages; more than {MOST_TILES} are not written.")
     yield PageDrawing(subject.wide, 160, partial(_small, scene, subject.wide, 156.0))
@@ -102,9 +99,7 @@ def _small(scene: Scene, wide: float, high: float, pen: Pen) -> None:
 
 def _overview(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
     rows, columns = len(laid.rows), len(laid.columns)
-    yield NextPageTemplate("text")
-    yield PageBreak()
-    yield subject.part("overview of the pages")
+    yield from new_page(subject.part("overview of the pages"))
     yield say("How the pages lie", "head")
     yield say(
         f"{counted(rows, 'row')} of {counted(columns, 'page')}; neighbours "
