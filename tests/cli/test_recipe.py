@@ -475,6 +475,7 @@ def test_stuck_at_the_end_or_on_another_sheet(tmp_path: Path) -> None:
     done = run("recipe", PROOFS / "recipes" / "kite.toml", "--after", house)
     assert done.exit_code == 2
     assert "found another sheet" in done.output
+    assert "a recipe with a target may be the TARGET, too" in done.output  # as above
 
 
 def test_stuck_after_a_fold_that_this_version_does_not_decide() -> None:

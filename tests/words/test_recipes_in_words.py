@@ -24,8 +24,8 @@ def test_edges_corners_and_creases() -> None:
     folded = carried("star-exact.toml")
     words = [step_words(folded, n) for n in (1, 4, 11, 17)]
     assert words[0].endswith(
-        "so that corner sw lies on corner se; s is where the crease ends on edge sw–se; "
-        "n is where the crease ends on edge ne–nw"
+        "so that corner sw lies on corner se; n is where the crease ends on edge ne–nw; "
+        "s is where the crease ends on edge sw–se"
     )
     assert words[1].endswith("so that edge se–ne lies along the crease of step 1 (s–n)")
     assert words[2].endswith("square to the crease of step 1 (s–n), through golden (on the crease of step 1)")

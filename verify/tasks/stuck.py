@@ -183,7 +183,8 @@ def _together(document: Document, recipe: Recipe, limits: Limits) -> Recipe:
     base = recipe.base
     mine, its = draw(replace(document, creases=()), limits), draw(base, limits)
     if set(mine.loops[0]) != set(its.loops[0]):
-        raise Malformed(recipe.source, "sheet.outline", "another sheet", f"the sheet of {document.source}")
+        expected = f"the sheet of {document.source} (a recipe with a target may be the TARGET, too)"
+        raise Malformed(recipe.source, "sheet.outline", "another sheet", expected)
     anywhere: dict[str, Any] = {"snips": 1, "along": None, "along_written": None, "raw": None, "is_toml": False}
     if base.has_target:
         ends = [{frozenset(pair) for pair in drawing.target} for drawing in (mine, its)]

@@ -24,7 +24,7 @@ def step_words(folded: Folded, number: int) -> str:
 
 def new_marks(folded: Folded, number: int, silent: Collection[int] = ()) -> dict[str, str]:
     """The marks that nothing shows on the paper before step `number` (from 1), where its crease makes them, and that
-    later steps or the cut speak of; each with where it is. `silent`: steps that are told without a mark.
+    later steps or the cut speak of; each with where it is, by name. `silent`: steps that are told without a mark.
     """
     if number > len(folded.done):
         return {}
@@ -37,7 +37,7 @@ def new_marks(folded: Folded, number: int, silent: Collection[int] = ()) -> dict
     found: dict[str, _Made | None] = {}
     for step, names in enumerate(spoken[number:], start=number + 1):
         found |= {name: end.made_before(step, name) for name in names if name not in known and name not in found}
-    return {name: at.where for name, at in found.items() if at is not None and at.step == number}
+    return {name: at.where for name, at in sorted(found.items()) if at is not None and at.step == number}
 
 
 def marks_before(folded: Folded, first: int, last: int) -> list[tuple[int, str, str]]:
@@ -129,7 +129,7 @@ def made_words(folded: Folded, number: int, silent: Collection[int] = ()) -> str
     """
     made = new_marks(folded, number, silent)
     if len(made) > 1:
-        return f" New places: {'; '.join(f'{name}, {where}' for name, where in sorted(made.items()))}."
+        return f" New places: {'; '.join(f'{name}, {where}' for name, where in made.items())}."
     return "".join(f" The place {where} is called {name}." for name, where in made.items())
 
 
