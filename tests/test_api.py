@@ -9,6 +9,7 @@ import sys
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import get_args, get_type_hints
 
 import pytest
 
@@ -55,6 +56,18 @@ def test_every_command_is_a_function() -> None:
         for name in IMPORT.get(command, {command}):
             assert inspect.isfunction(verify.public(name)), name
             assert f"`{name}`" in (verify.__doc__ or ""), name
+
+
+def test_what_a_function_returns_can_be_named() -> None:
+    """So a caller that is typed (`mypy --strict`) needs no module inside the package."""
+    pending = [get_type_hints(f)["return"] for f in map(verify.public, verify.__all__) if inspect.isfunction(f)]
+    named = set()
+    for found in pending:  # grows on the way
+        pending += get_args(found)
+        if inspect.isclass(found) and found.__module__.startswith("verify."):
+            named.add(found)
+    assert {verify.Result, verify.Steps, verify.Count} <= named
+    assert sorted(c.__name__ for c in named if getattr(verify, c.__name__, None) is not c) == []
 
 
 def test_importing_the_package_imports_nothing_else(root: Path) -> None:

@@ -34,13 +34,16 @@ from typing import TYPE_CHECKING, Any
 from verify.version import __version__ as __version__
 
 if TYPE_CHECKING:
+    from verify.certificate.audit import Outcome as Outcome
     from verify.certificate.audit import audit as audit
+    from verify.cutting.tolerance import Tolerance as Tolerance
     from verify.cutting.tolerance import tolerance as tolerance
     from verify.errors import CreaseproofError as CreaseproofError
     from verify.folding.count import Count as Count
     from verify.folding.count import count as count
     from verify.folding.steps import Folded as Folded
     from verify.folding.steps import carry_out
+    from verify.hunt.hunt import Hunt as Hunt
     from verify.hunt.hunt import hunt as hunt
     from verify.pattern.document import Document as Document
     from verify.pattern.limits import LimitReached as LimitReached
@@ -60,10 +63,14 @@ if TYPE_CHECKING:
     from verify.tasks.certify import Result as Result
     from verify.tasks.certify import certify as certify
     from verify.tasks.certify import facts as facts
+    from verify.tasks.compare import Comparison as Comparison
     from verify.tasks.compare import compare as compare
     from verify.tasks.construct import construct as construct
+    from verify.tasks.construct_found import Constructed as Constructed
+    from verify.tasks.exact import Exact as Exact
     from verify.tasks.exact import exact as exact
     from verify.tasks.explain import explain as explain
+    from verify.tasks.letters import LetterMade as LetterMade
     from verify.tasks.letters import letter_recipes as letter_recipes
     from verify.tasks.letters import letters as letters
     from verify.tasks.recipe import recipe as recipe
@@ -72,18 +79,19 @@ if TYPE_CHECKING:
     from verify.tasks.steps import steps as steps
     from verify.tasks.stuck import Hint as Hint
     from verify.tasks.stuck import hint as hint
+    from verify.tasks.sweep import Row as Row
     from verify.tasks.sweep import sweep as sweep
     from verify.words.findings import Finding as Finding
 
     fold, load, read = carry_out, load_any, read_any
 
 _PLACES = {  # what each module has of the public names; `there:here` where it is called otherwise there
-    "verify.certificate.audit": "audit",
-    "verify.cutting.tolerance": "tolerance",
+    "verify.certificate.audit": "Outcome audit",
+    "verify.cutting.tolerance": "Tolerance tolerance",
     "verify.errors": "CreaseproofError",
     "verify.folding.count": "Count count",
     "verify.folding.steps": "Folded carry_out:fold",
-    "verify.hunt.hunt": "hunt",
+    "verify.hunt.hunt": "Hunt hunt",
     "verify.pattern.document": "Document",
     "verify.pattern.limits": "LimitReached Limits",
     "verify.pattern.recipe": "Recipe load_any:load read_any:read",
@@ -95,16 +103,17 @@ _PLACES = {  # what each module has of the public names; `there:here` where it i
     "verify.show.picture": "picture",
     "verify.show.report": "report",
     "verify.tasks.certify": "Result certify facts",
-    "verify.tasks.compare": "compare",
+    "verify.tasks.compare": "Comparison compare",
     "verify.tasks.construct": "construct",
-    "verify.tasks.exact": "exact",
+    "verify.tasks.construct_found": "Constructed",
+    "verify.tasks.exact": "Exact exact",
     "verify.tasks.explain": "explain",
-    "verify.tasks.letters": "letter_recipes letters",
+    "verify.tasks.letters": "LetterMade letter_recipes letters",
     "verify.tasks.recipe": "recipe",
     "verify.tasks.recipe_found": "RecipeFound",
     "verify.tasks.steps": "Steps steps",
     "verify.tasks.stuck": "Hint hint",
-    "verify.tasks.sweep": "sweep",
+    "verify.tasks.sweep": "Row sweep",
     "verify.words.findings": "Finding",
 }
 _HOME = dict(

@@ -15,6 +15,8 @@ from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed, parse, why_not_read
 
+__all__ = ["Outcome", "audit", "audit_files", "in_words"]
+
 
 def audit(document: Document | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
     """Let the kernel check a certificate against a document.
