@@ -15,6 +15,7 @@ import pytest
 import verify
 from tests.cli.command import draw_svg, run
 from tests.places import PROOFS
+from tests.show.printed import texts
 from verify.construct.letterforms.forms import forms
 from verify.construct.recipes.near import near
 from verify.pattern.drawing import draw
@@ -172,6 +173,9 @@ def test_a_figure_that_needs_no_fold_names_the_commands_for_it(tmp_path: Path) -
     assert told == f"  `creaseproof certify {document}` proves that, `creaseproof handout` prints the sheet"
     assert run("certify", document).output.startswith("certified: ")
     assert run("handout", document, "-o", tmp_path / "band.pdf").output.startswith("certified: ")
+    last = texts(tmp_path / "band.pdf")[-1]
+    assert "Not proved: that real paper is as thin as the model." in last
+    assert "folded state" not in last
 
 
 def test_no_sheet_helps(tmp_path: Path) -> None:

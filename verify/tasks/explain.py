@@ -172,6 +172,12 @@ def _shortest(direction: Sequence[str]) -> Sequence[str]:
     return [str(number / unit) for number in numbers]
 
 
+def folds_at_once(result: Result) -> bool:
+    """Whether it is about folds that no steps lead to: of a pattern, unless nothing is folded."""
+    s = result.subdivision
+    return not result.document.steps and s is not None and any(e.is_fold for e in s.edges)
+
+
 def proved(result: Result) -> Iterator[str]:
     """What is proved and what is not, in two sentences, and the statement's digest."""
     if result.verdict == "certified":
@@ -184,7 +190,7 @@ def proved(result: Result) -> Iterator[str]:
         }
         yield "Proved (the kernel accepted the certificate): " + "; ".join(claims[c] for c in result.claims) + "."
         reach = ""
-        if not result.document.steps:
+        if folds_at_once(result):
             reach = "that hands can reach this folded state panel by panel"
             if not result.document.holes:
                 reach += f" (paper that may bend can be brought there: {CONTINUOUS})"

@@ -20,7 +20,7 @@ from verify.show.scene import Scene
 from verify.show.sheet import draw_lines
 from verify.show.surface import name
 from verify.show.texts import sentences
-from verify.tasks.explain import proved
+from verify.tasks.explain import folds_at_once, proved
 from verify.words.findings import counted
 
 _MANY_REASONS, _MANY_NAMES = 12, 40
@@ -143,7 +143,7 @@ def _not_said(subject: Subject) -> Iterator[str]:
     verdict = subject.result.verdict
     if verdict == "certified":
         yield from sentences("teacher", "not-said-of-paper")
-        if not subject.result.document.steps and subject.recipe is None:
+        if folds_at_once(subject.result) and subject.recipe is None:
             yield from sentences("teacher", "not-said-of-patterns")
         yield from sentences("teacher", "not-said-of-templates")
     else:
