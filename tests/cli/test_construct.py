@@ -511,7 +511,7 @@ def interrupted_at(*words: str) -> Callable[[str], None]:
     [
         ("layers", "1 tried, 1 fold"),
         ("layers", "the kernel checks"),
-        ("folds", "simple folds are looked for"),
+        ("folds", "looking for simple folds"),
     ],
 )
 def test_an_interrupt_keeps_the_best_until_then(prefer: Prefer, words: str) -> None:

@@ -57,7 +57,7 @@ def test_audit_names_the_file_that_is_wrong(tmp_path: Path) -> None:
         assert run("certify", document, "-o", proof).exit_code == 0
     drawing = tmp_path / "fish.svg"
     drawing.write_text('<?xml version="1.0"?>\n<svg xmlns="http://www.w3.org/2000/svg"/>')
-    another = "found the certificate of another statement; expected one of what"
+    another = "found the certificate of another statement; expected that of"
     for files, status, said in (
         ((kite, drawing), 2, f"malformed: {drawing}: found an SVG drawing; expected a certificate"),
         ((kite, kite), 2, f"malformed: {kite}: found a document; expected a certificate"),

@@ -40,7 +40,7 @@ def test_recipes_of_a_word(tmp_path: Path) -> None:
     *notes, plain = said["notes"]
     assert notes == ["lower case as capitals", "a gap, half a letter wide", "É as E: without its accent"]
     assert plain == (
-        "these can also be folded from a plain sheet, without a template: E L O T (--sheet square or a4 or letter)"
+        "these can also be folded from a plain sheet, without a template: E L O T (--sheet square, a4 or letter)"
     )
     names = ["1-T", "2-O", "3-L", "4-E", "5-hyphen"]
     assert sorted(p.name for p in tmp_path.iterdir()) == sorted(

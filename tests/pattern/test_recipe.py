@@ -403,7 +403,7 @@ def test_unfolding_a_million_is_more_than_there_are() -> None:
     """SPECIFICATION §10.2: there must be so many folds, else the document is malformed."""
     with pytest.raises(Malformed) as error:
         read(keys(FOLD, {"unfold": 1_000_000}))
-    assert error.value.found == "unfold 1000000, with 1 in the paper"
+    assert error.value.found == "unfold 1000000, with 1 left to open"
 
 
 def test_formats_are_told_apart(tmp_path: Path) -> None:

@@ -81,7 +81,7 @@ def in_words(outcome: Outcome, document: str, certificate: str) -> str:
         return f"{certificate}: found {second}; expected a certificate"
     digest = re.search(rb'"statement_sha256"\s*:\s*"([0-9a-f]{64})"', Path(certificate).read_bytes())
     if digest is not None and digest[1].decode() != outcome.statement_sha256:
-        return f"{certificate}: found the certificate of another statement; expected one of what {document} says now"
+        return f"{certificate}: found the certificate of another statement; expected that of {document} as it is now"
     return f"{certificate}: {outcome.code}: {outcome.reason}"
 
 

@@ -29,7 +29,7 @@ from verify.tasks.certify import Result
 from verify.tasks.construct_found import Constructed
 from verify.tasks.letters import LetterMade, form_of, height_that_fits, letter_recipes, named, sheet_names, word_height
 from verify.tasks.letters import letters as run_letters
-from verify.words.findings import answer, counted, listed
+from verify.words.findings import answer, counted, enumerated, listed
 from verify.words.hands_findings import to_make, warned
 
 if TYPE_CHECKING:
@@ -223,7 +223,7 @@ def _without_template(letters: Collection[str]) -> list[str]:
     for kind in PLAIN:
         found = " ".join(c for c in sorted(letters) if c in forms(kind))
         kinds.setdefault(found, []).append(kind)
-    said = "; ".join(f"{found} (--sheet {' or '.join(those)})" for found, those in kinds.items() if found)
+    said = "; ".join(f"{found} (--sheet {enumerated(those, 'or')})" for found, those in kinds.items() if found)
     return [f"these can also be folded from a plain sheet, without a template: {said}"] if said else []
 
 

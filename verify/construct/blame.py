@@ -49,7 +49,7 @@ def helpful(document: Document, lines: Sequence[Line]) -> str:
         return ""
     mirrored = nearly_mirrored(document)
     if mirrored:
-        return f"the figure's {mirrored} are nearly mirror images: to make them so may help"
+        return f"the figure's {mirrored} are nearly mirror images: making them exact ones may help"
     pair = uneven(document, lines)
     if pair is None:
         return "equal distances between these lines may help"

@@ -28,13 +28,13 @@ SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther u
 _FOR_ENDS = Fraction(23, 40)  # of what may move: so that perpendiculars end, if they do (benchmarks/drawings.md)
 _DEGREE = 8  # of a field in which a target as drawn competes with the first movements
 
-_RATIONAL = "so that its lines have directions that are rational, or under 45° to such"
-_COARSE = "onto a grid, so that creases are few, end and fold"
-_REGULAR = "so that widths, directions and halves that are nearly equal become equal"
-_PARTS = "so that widths, directions and halves of its parts that are nearly equal become equal"
-_UPRIGHT = "so that, once set upright, it is regular"
-_STAR = "so that it is a regular polygon or star"
-_ENDED = "so that perpendiculars end in nodes of its skeleton"
+_RATIONAL = "to give its lines directions that are rational, or at 45° to rational ones"
+_COARSE = "onto a grid, for creases that are few, end and fold"
+_REGULAR = "to make nearly equal widths, directions and halves equal"
+_PARTS = "to make nearly equal widths, directions and halves of its parts equal"
+_UPRIGHT = "to make it regular, once set upright"
+_STAR = "to make it a regular polygon or star"
+_ENDED = "to make perpendiculars end in nodes of its skeleton"
 _EVEN = _REGULAR, _PARTS, _UPRIGHT, _STAR
 
 

@@ -322,7 +322,7 @@ class _Run:
 
     def _unfold(self, step: UnfoldStep) -> None:
         if step.folds > len(self.undo):
-            raise self._malformed(f"unfold {step.folds}, with {len(self.undo)} in the paper", "no more than there are")
+            raise self._malformed(f"unfold {step.folds}, with {len(self.undo)} left to open", "no more than that")
         for _ in range(step.folds):
             back = self.undo.pop()
         self.paper.states.append(self.paper.states[back].copy())

@@ -264,7 +264,7 @@ class _RecipeReader(Reader):
             1 if isinstance(x, FoldStep) else -x.folds for x in before if isinstance(x, FoldStep | UnfoldStep)
         )
         if count > standing:
-            self.fail(place, f"unfold {count}, with {standing} in the paper", "no more than there are")
+            self.fail(place, f"unfold {count}, with {standing} left to open", "no more than that")
         return [UnfoldStep(count)]
 
     def fold(self, place: str, value: dict[str, Any], names: set[str]) -> list[Step]:

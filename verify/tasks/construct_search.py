@@ -47,8 +47,8 @@ _BLAMED = 6  # lines
 UNFINISHED = "not all sets of creases were tried"
 _TOO_LONG = "the pattern's numbers are too long to be written down"
 _EXACT = "--exact keeps the lines where they are, in a number field"
-_NUDGE = "--nudge MM allows to move the figure farther"
-_NUDGE_MORE = "a larger --nudge allows to move the figure farther"
+_NUDGE = "--nudge MM lets the figure move farther"
+_NUDGE_MORE = "a larger --nudge lets the figure move farther"
 
 
 @dataclass(frozen=True)
@@ -261,7 +261,7 @@ class Search:
             if proposal.folds > found[0][0].folds:
                 break
             if self.progress:
-                self.progress("simple folds are looked for")
+                self.progress("looking for simple folds")
             left = self.whole.left
             simple = by_simple_folds(proposal, Clock(left and left * _BETTER, UNFINISHED))
             if simple is not None:
@@ -327,7 +327,7 @@ class Search:
             reason = "; ".join(sorted({f.reason for f in self.failures} | exhausted))
             if self.count:
                 none = f"none of {self.count} sets of creases came to a"
-                only = "the only set of creases that was tried came to no"
+                only = "the only set of creases tried came to no"
                 reason = f"{none if self.count > 1 else only} certified pattern: {reason}"
             run = ", most of all by the lines" if self.against else "; many creases run to and fro between the lines"
             blame = f"{run} {lines}"
