@@ -66,8 +66,8 @@ def test_audit_names_the_file_that_is_wrong(tmp_path: Path) -> None:
             2,
             f"malformed: {proofs[0]}: found a certificate; expected a document; the two look swapped",
         ),
-        ((star, proofs[0]), 1, f"rejected: {proofs[0]}: {another} {star} says now"),
-        ((kite, proofs[1]), 1, f"rejected: {proofs[1]}: {another} {kite} says now"),
+        ((star, proofs[0]), 1, f"rejected: {proofs[0]}: {another} {star} as it is now"),
+        ((kite, proofs[1]), 1, f"rejected: {proofs[1]}: {another} {kite} as it is now"),
     ):
         answer = run("audit", *files)
         assert (answer.output, answer.exit_code) == (f"{said}\n", status)
