@@ -26,8 +26,6 @@ THICK = (
     f"common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper, or a craft knife "
     "on a mat"
 )
-    f"about {LAYERS_IN_PRACTICE} layers are common practice (no standard): take thin paper, or a craft knife on a mat"
-)
 
 
 def of_cut(cut: Cut) -> Iterator[Finding]:
