@@ -8,6 +8,9 @@ from click.testing import CliRunner, Result
 
 from verify.cli import main
 
+SHARED = {"verdict", "statement_sha256", "claims", "findings"}
+"""The keys that every answer in JSON has, as proofs/commands.md says."""
+
 
 def run(*arguments: object) -> Result:
     return CliRunner().invoke(main, [str(a) for a in arguments])

@@ -565,12 +565,8 @@ def test_count_past_a_limit_is_undecided(documents: dict[str, Path]) -> None:
     assert "1,391" in result.output
     result = run("count", path, "--orders", "1392", "--json")
     assert result.exit_code == 0
-    assert json.loads(result.output) == {
-        "assignments_at_vertices": 128,
-        "assignments_that_fold": 128,
-        "layer_orders": 1392,
-        "reached": [],
-    }
+    told = {"assignments_at_vertices": 128, "assignments_that_fold": 128, "layer_orders": 1392, "reached": []}
+    assert told.items() <= json.loads(result.output).items()
     assert run("count", documents["undecided"]).exit_code == 3
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 import verify
-from tests.cli.command import run
+from tests.cli.command import SHARED, run
 from tests.places import PROOFS
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe, load_any
@@ -414,7 +414,7 @@ def test_tolerance_json() -> None:
     keys = json.loads(run("tolerance", RECIPES / "kite.toml", "--samples", 4, "--json").output)
     assert set(keys) == {
         "error", "width", "samples", "first_order", "largest", "typical", "failed", "allowed", "effects", "unit",
-        "layers", "stack_mm", "document", "refused", "failures", "outline",
+        "layers", "stack_mm", "document", "refused", "failures", "outline", *SHARED,
     }  # fmt: skip
     plain = {"error": 0.5, "width": 1.0, "samples": 4, "unit": "mm", "layers": 4, "failed": 0}
     assert plain.items() <= keys.items()

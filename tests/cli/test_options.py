@@ -11,7 +11,7 @@ import click
 import pytest
 
 import verify
-from tests.cli.command import run
+from tests.cli.command import SHARED, draw_svg, run
 from verify.cli import MODULES, SAYS, main
 from verify.cli.options import Amount, Length
 from verify.pattern.limits import Limits
@@ -27,6 +27,51 @@ def commands() -> Iterator[tuple[str, click.Command]]:
 
 def parameters() -> Iterator[tuple[str, click.Parameter]]:
     return ((name, parameter) for name, command in commands() for parameter in command.params)
+
+
+NO_CUT = """
+format = "creaseproof-recipe/1"
+points = { a = [0, 0], b = [9, 0], c = [9, 9], d = [0, 9] }
+sheet = { outline = ["a", "b", "c", "d"] }
+steps = [{ fold = { point = "a", onto = "b" }, moves = "a" }]
+"""  # of which no tolerance can be told
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["certify", "certified/kite.toml"],
+        ["certify", "certified/kite.toml", "refuted/trapped-panel.toml"],
+        ["fold", "recipes/kite.toml"],
+        ["tolerance", "recipes/kite.toml"],
+        ["tolerance", "no-cut.toml"],
+        ["count", "certified/map-3x3.toml"],
+        ["count", "certified/map-3x3.toml", "--orders", "5"],
+        ["count", "certified/map-3x3.toml", "--list", "2", "-o", "orders"],
+        ["recipe", "certified/kite.toml", "--tell", "lines", "-o", "recipe.toml"],
+        ["steps", "certified/kite.toml", "-o", "steps.toml"],
+        ["exact", "certified/kite.toml", "-o", "exact.toml"],
+        ["import", "kite.svg", "-o", "imported.toml"],
+        ["compare", "certified/kite.toml", "certified/kite.toml"],
+        ["sweep", "certified/kite.toml", "-o", "swept"],
+        ["audit", "certified/kite.toml", "certificates/kite.certificate.json"],
+        ["hunt", "--list"],
+        ["certify", "nowhere.toml"],
+        ["count", "nowhere.toml"],
+        ["tolerance", "certified/kite.toml"],
+    ],
+    ids=" ".join,
+)
+def test_every_answer_in_json_is_one_object_with_the_same_keys(
+    arguments: list[str], proofs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("no-cut.toml").write_text(NO_CUT)
+    draw_svg(Path("kite.svg"), 90, 90, '<path d="M20 20 L70 20 L45 70 Z"/>')
+    there = [str(proofs / text) if (proofs / text).is_file() else text for text in arguments]
+    told = json.loads(run(*there, "--json").stdout)
+    assert SHARED - told.keys() == set()
+    assert all({"check", "kind", "level", "message", "where"} <= finding.keys() for finding in told["findings"])
 
 
 def test_the_list_of_commands_says_what_each_says_of_itself() -> None:

@@ -62,7 +62,8 @@ def test_the_command_writes_patterns_and_certificates(tmp_path: Path) -> None:
 def test_the_command_in_json_and_for_a_recipe(tmp_path: Path) -> None:
     document = str(PROOFS / "certified" / "window-three-folds.toml")
     few = run("count", document, "--list", "2", "-o", tmp_path / "orders", "--json")
-    assert (few.exit_code, json.loads(few.output)) == (0, {"layer_orders_written": 2, "reached": []})
+    assert few.exit_code == 0
+    assert {"layer_orders_written": 2, "reached": []}.items() <= json.loads(few.output).items()
     recipe = str(PROOFS / "recipes" / "window-three-folds.toml")
     for more in ([], ["--list", "2", "-o", str(tmp_path / "none")]):
         refused = run("count", recipe, *more)

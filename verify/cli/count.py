@@ -12,7 +12,7 @@ from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.folding.count import count as run_count
 from verify.folding.count import read_pattern
 from verify.pattern.limits import LimitReached, Limits
-from verify.words.findings import counted
+from verify.words.findings import answer, counted
 
 
 @main.command()
@@ -60,7 +60,8 @@ def count(
         ("layer orders", "layer_orders", result.orders),
     )
     lines = [f"{name:<36}{'undecided' if value is None else value}" for name, _, value in rows]
-    keys = {key: value for _, key, value in rows} | {"reached": list(result.reached)}
+    counted_keys = {key: value for _, key, value in rows} | {"reached": list(result.reached)}
+    keys = answer("undecided" if result.reached else None, document=document, **counted_keys)
     why = [f"  `creaseproof certify {quote(document)}` says why none folds"] if result.folding == 0 else []
     tell(keys, (*lines, *why, *(f"  {limit}" for limit in result.reached)), as_json)
     return "undecided" if result.reached else 0
@@ -85,6 +86,7 @@ def _list(document: str, most: int, output: Path, limits: Limits, force: bool, a
         reached = [str(limit)]
     more = ", and there may be more" if number == most else ""
     written = f"{counted(number, 'layer order')} written to {output}{more}" if number else "no layer order"
-    keys = {"layer_orders_written": number, "reached": reached}
+    verdict = "undecided" if reached else None
+    keys = answer(verdict, document=document, layer_orders_written=number, reached=reached)
     tell(keys, (written, *(f"  {limit}" for limit in reached)), as_json)
     return "undecided" if reached else 0

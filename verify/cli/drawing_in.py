@@ -11,7 +11,7 @@ from verify.cli.drawing import DrawingOptions, drawing_options, how_large
 from verify.cli.frame import json_option, main, tell, with_notes
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
-from verify.words.findings import counted
+from verify.words.findings import answer, counted
 from verify.words.target_advice import advice_on_target
 
 
@@ -37,7 +37,7 @@ def import_(drawing: str, output: Path, as_target: bool, drawn: DrawingOptions, 
     outputs.expect(output, PATTERN if document.creases else TARGET)
     outputs.write_document(output, document)
     notes = [*document.notes, *advice_on_target(document)]
-    keys = {"document": drawing, "output": str(output), "notes": notes, "facts": _facts(document)}
+    keys = answer(None, document=drawing, output=str(output), notes=notes, facts=_facts(document))
     tell(keys, with_notes(_lines(drawing, document, output), notes), as_json)
     return 0
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 from shlex import quote
-from typing import Any
 
 import click
 
@@ -28,7 +27,7 @@ from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import summary
 from verify.tasks.fold_report import FoldReport
 from verify.words.cut_findings import THICK
-from verify.words.findings import counted
+from verify.words.findings import Finding, answer, counted
 from verify.words.hands_findings import how_true
 from verify.words.step_words import step_words
 from verify.words.tolerance import advice_lines, beside_lines, effect_lines, sample_lines
@@ -128,15 +127,15 @@ def tolerance(
     except NotRead:
         raise
     except ValueError as fault:
-        keys: dict[str, Any] = {"verdict": "unsupported", "findings": [{"message": str(fault)}]}
-        tell(keys, [f"unsupported: {fault}"], as_json)
+        finding = Finding("tolerance", "no-estimate", "fails", str(fault))
+        tell(answer("unsupported", finding, document=recipe), [f"unsupported: {fault}"], as_json)
         return "unsupported"
     layers = result.layers_met
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
     said = [asdict(e) | {"words": step_words(result.carried, e.step)} for e in found.effects]
     sizes = {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
     lines = _tolerance_lines(result.carried, found, result.hands, layers, height)
-    tell(asdict(found) | {"effects": said} | sizes, lines, as_json)
+    tell(answer(None) | asdict(found) | {"effects": said} | sizes, lines, as_json)
     return 0
 
 

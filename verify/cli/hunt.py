@@ -61,7 +61,8 @@ def hunt(
     from verify.hunt.hunt import hunt as run_hunt
 
     if listing:
-        tell({}, _listed(), as_json=False)
+        listed = list(_listed())
+        tell(answer(None, listed=listed), listed, as_json)
         return 0
     if wanted is None:
         raise click.UsageError("PROPERTY: found nothing; expected a name (creaseproof hunt --list) or module:function")
