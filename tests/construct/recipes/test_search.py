@@ -41,7 +41,7 @@ from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.letters import letter_recipes
 from verify.tasks.preferred import folds_true_to
-from verify.tasks.recipe_search import Prefer, Wanted, search_from
+from verify.tasks.recipe_search import Prefer, Search, Wanted
 from verify.words.step_words import light_words, new_marks
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])
@@ -498,7 +498,8 @@ def test_a_limit_is_kept_in_a_field_of_high_degree(monkeypatch: pytest.MonkeyPat
         return found
 
     monkeypatch.setattr(Field, "inverse", counted)
-    found = search_from(start, Wanted(8, 16, False, Limits(), None), 1e-9)
+    clock = Clock(1e-9, "the search for a recipe")
+    found = Search(start, Wanted(8, 16, False, Limits(), None), clock).run(square=True)
     assert (found.verdict, found.shown) == ("undecided", "")
     assert "the limit seconds = 1e-09 was reached" in found.reason
     assert divided == 0  # neither the theorems nor the search went on
