@@ -77,12 +77,12 @@ def crossing_conditions(overlaps: Overlaps, limits: Limits = Limits()) -> Condit
     right = np.array([e.right for e in s.edges], dtype=np.int32)
     fold = np.array([e.is_fold for e in s.edges], dtype=bool)
 
-    marked = np.array([i for i, e in enumerate(s.edges) if e.kind in ("mountain", "valley")], dtype=np.intp)
-    is_turned = np.array(turned, dtype=bool)
-    over = np.where(is_turned[left[marked]], left[marked], right[marked])
-    under = np.where(is_turned[left[marked]], right[marked], left[marked])
-    valley = np.array([s.edges[int(i)].kind == "valley" for i in marked], dtype=bool)
-    fixed = literals(np.where(valley, over, under), np.where(valley, under, over))
+    # of a valley's faces the turned one is above, of a mountain's the other
+    marked = np.array([i for i, e in enumerate(s.edges) if e.kind in ("mountain", "valley")], dtype=np.int32)
+    valley = np.array([e.kind == "valley" for e in s.edges], dtype=bool)[marked]
+    a, b = left[marked], right[marked]
+    left_above = np.array(turned, dtype=bool)[a] == valley
+    fixed = literals(np.where(left_above, a, b), np.where(left_above, b, a))
 
     # 4 and 5: an inner edge through a face
     edge, face = overlaps.through
@@ -98,15 +98,7 @@ def crossing_conditions(overlaps: Overlaps, limits: Limits = Limits()) -> Condit
 
     both = fold[one] & fold[two] & (side[one] == side[two])
     e, g = one[both], two[both]
-    even = np.stack(
-        [
-            literals(left[e], left[g]),
-            literals(right[e], left[g]),
-            literals(left[e], right[g]),
-            literals(right[e], right[g]),
-        ],
-        axis=1,
-    )
+    even = np.stack([literals(f, h) for h in (left[g], right[g]) for f in (left[e], right[e])], axis=1)
     even_from = np.stack([e, g], axis=1)
 
     # 2 and 3: of those that share one with a flat edge, the folds first
@@ -121,7 +113,7 @@ def crossing_conditions(overlaps: Overlaps, limits: Limits = Limits()) -> Condit
     return Conditions(
         overlaps,
         fixed,
-        marked.astype(np.int32),
+        marked,
         np.concatenate(equal),
         np.concatenate(equal_from, dtype=np.int32),
         even,

@@ -271,12 +271,10 @@ def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:
         for a, b in pairwise(paper.refined([u, v])):
             creased.setdefault((min(a, b), max(a, b)), step)
     edges: list[Edge] = []
-    done: set[tuple[int, int]] = set()
     for (u, v), f in sorted(paper.beside.items()):
-        ends = min(u, v), max(u, v)
-        if ends in done:
+        if u > v and (v, u) in paper.beside:
             continue
-        done.add(ends)
+        ends = min(u, v), max(u, v)
         g = paper.beside.get((v, u), -1)
         kind: EdgeKind = "flat"
         if ends in borders:

@@ -225,24 +225,7 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
             expected += "; the name of a TOML document ends in .toml, of a drawing in .svg"
         raise Malformed(source, place, f"a mistake in the JSON ({error.msg})", expected, error.lineno) from None
     except tomllib.TOMLDecodeError as error:
-        message = str(error)
-        at = re.search(r"\(at line (\d+), column (\d+)\)", message)
-        place, row = (f"column {at[2]}", int(at[1])) if at else ("", None)
-        message = re.sub(r"\s*\(at .*\)$", "", message)
-        twice = _written_twice(text, row, message) if row is not None else None
-        if twice is not None:
-            raise Malformed(source, twice, "the name a second time", "each name once", row) from None
-        table = re.fullmatch(r"Cannot declare \('(.*)',\) twice", message)
-        if table is not None:
-            expected = TWO_BRACKETS if table[1] == "steps" else "each table once"
-            raise Malformed(source, "", f"[{table[1]}] a second time", expected, row) from None
-        expected = _UNCLOSED.get(message, "a TOML document")
-        bare = _bare_expression(text, row) if row is not None else None
-        if bare is not None:
-            expected = f"quotes round an expression: {show(bare)}"
-        elif at is not None and message == "Invalid value":
-            expected = _quoted(text, int(at[1]), int(at[2])) or expected
-        raise Malformed(source, place, f"a mistake in the TOML ({message})", expected, row) from None
+        raise _toml_fault(source, text, str(error)) from None
     except Malformed:
         raise
     except ValueError as error:
@@ -253,6 +236,27 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
                 source, "", f"a number of {len(long[0]):,} digits", f"at most {LIMIT_DIGITS:,} digits", row
             ) from None
         raise Malformed(source, "", f"a value that cannot be read ({error})", f"a {kind} document") from None
+
+
+def _toml_fault(source: str, text: str, message: str) -> Malformed:
+    """What is wrong in a TOML text, from what its reader says of it."""
+    at = re.search(r"\(at line (\d+), column (\d+)\)", message)
+    place, row = (f"column {at[2]}", int(at[1])) if at else ("", None)
+    message = re.sub(r"\s*\(at .*\)$", "", message)
+    twice = _written_twice(text, row, message) if row is not None else None
+    if twice is not None:
+        return Malformed(source, twice, "the name a second time", "each name once", row)
+    table = re.fullmatch(r"Cannot declare \('(.*)',\) twice", message)
+    if table is not None:
+        expected = TWO_BRACKETS if table[1] == "steps" else "each table once"
+        return Malformed(source, "", f"[{table[1]}] a second time", expected, row)
+    expected = _UNCLOSED.get(message, "a TOML document")
+    bare = _bare_expression(text, row) if row is not None else None
+    if bare is not None:
+        expected = f"quotes round an expression: {show(bare)}"
+    elif at is not None and message == "Invalid value":
+        expected = _quoted(text, int(at[1]), int(at[2])) or expected
+    return Malformed(source, place, f"a mistake in the TOML ({message})", expected, row)
 
 
 def _bare_expression(text: str, row: int) -> str | None:
