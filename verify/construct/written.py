@@ -10,7 +10,7 @@ from verify.construct.equations import Form, solved
 from verify.exact.algebraic import element
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
-from verify.exact.number_text import rational_text
+from verify.exact.number_text import rational_text, sum_text
 from verify.exact.numberfield import Field
 from verify.exact.plane import Point
 
@@ -34,7 +34,7 @@ def exact_text(number: Number) -> str:
     for names, powers in _bases(number.field):
         shares = list(zip(number.coefficients(), powers, strict=True))
         parts = [sum((c * power[i] for c, power in shares), Fraction(0)) for i in range(len(names))]
-        texts.append(_sum_text(parts, names))
+        texts.append(sum_text(zip(parts, names, strict=True)))
     return min(texts, key=len)
 
 
@@ -66,13 +66,3 @@ def _parts(columns: Sequence[Sequence[Fraction]], power: int) -> list[Fraction]:
         factors = {i: Number.of(c) for i, c in enumerate(row) if c}
         forms.append(Form(factors, Number.of(-1 if number == power else 0)))
     return [x.as_fraction() for x in solved(forms, len(columns)) or ()]
-
-
-def _sum_text(parts: Sequence[Fraction], names: Sequence[str]) -> str:
-    text = ""
-    for part, name in zip(parts, names, strict=True):
-        if part:
-            size = str(abs(part))
-            term = size if not name else name if size == "1" else f"{size}*{name}"
-            text += f"{'-' if part < 0 else '+' if text else ''}{term}"
-    return text or "0"

@@ -17,6 +17,7 @@ from math import cos, gcd, isqrt, lcm, pi, prod
 from verify.exact import polynomial as poly
 from verify.exact.algebraic import element, generator
 from verify.exact.number import Number
+from verify.exact.number_text import sum_text
 from verify.exact.numberfield import Field
 
 _BITS_OF_FLOATS = 32  # to which their cosines are good by far
@@ -293,19 +294,16 @@ def approximate_cosine(turn: Fraction, bits: int) -> Fraction:
 
 def _name(n: int, theta: dict[int, int]) -> str:
     """The sum as an expression in cosines; theta is real, so z^k and z^-k have equal coefficients."""
-    parts = []
+    terms = []
     for k in sorted(theta):
         mirror = -k % n
         if mirror < k:
             continue
-        value = theta[k] if mirror == k else 2 * theta[k]
-        turn = Fraction(2 * k, n)
+        value = Fraction(theta[k] if mirror == k else 2 * theta[k])
+        turn = Fraction(2 * k, n)  # from 0 to 1
         if turn in (0, 1):
-            value, text = (value if turn == 0 else -value), ""
+            terms.append((value if turn == 0 else -value, ""))
         else:
-            over = "" if turn.denominator == 1 else f"/{turn.denominator}"
-            text = f"cos({'' if turn.numerator == 1 else f'{turn.numerator}*'}pi{over})"
-        size = str(abs(value))
-        body = size if not text else text if size == "1" else f"{size}*{text}"
-        parts.append(("-" if value < 0 else "+") + body)
-    return "".join(parts).removeprefix("+")
+            times = "" if turn.numerator == 1 else f"{turn.numerator}*"
+            terms.append((value, f"cos({times}pi/{turn.denominator})"))
+    return sum_text(terms)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 
@@ -55,16 +55,15 @@ def is_product(name: str) -> bool:
     return True
 
 
-def linear(constant: Fraction, factor: Fraction, atom: str) -> str:
-    """constant + factor * atom as text."""
-    head = fraction_text(constant.numerator, constant.denominator)
-    if not factor:
-        return head
-    size = fraction_text(abs(factor.numerator), factor.denominator)
-    product = atom if size == "1" else f"{size}*{atom}"
-    if not constant:
-        return f"-{product}" if factor < 0 else product
-    return f"{head}{'-' if factor < 0 else '+'}{product}"
+def sum_text(terms: Iterable[tuple[Fraction, str]]) -> str:
+    """The sum of numbers, each times what its text stands for (1 if that is empty)."""
+    text = ""
+    for factor, atom in terms:
+        if factor:
+            size = fraction_text(abs(factor.numerator), factor.denominator)
+            term = size if not atom else atom if size == "1" else f"{size}*{atom}"
+            text += f"{'-' if factor < 0 else '+' if text else ''}{term}"
+    return text or "0"
 
 
 def polynomial_text(coefficients: Sequence[Fraction], name: str) -> str:
@@ -72,10 +71,10 @@ def polynomial_text(coefficients: Sequence[Fraction], name: str) -> str:
     atom = name if is_product(name) else f"({name})"
     last = max((i for i, c in enumerate(coefficients) if c), default=0)
     if last <= 1:
-        return linear(coefficients[0], coefficients[1], atom)
+        return sum_text(((coefficients[0], ""), (coefficients[1], atom)))
     if not is_atom(name):
         atom = f"({name})"
-    inner = linear(coefficients[last - 1], coefficients[last], atom)
+    inner = sum_text(((coefficients[last - 1], ""), (coefficients[last], atom)))
     for c in reversed(coefficients[: last - 1]):
         product = f"{atom}*({inner})"
         inner = product if not c else f"{fraction_text(c.numerator, c.denominator)}+{product}"
