@@ -188,10 +188,7 @@ def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Poi
 
 def polygon_area2(polygon: Sequence[Point]) -> Number:
     """Twice the signed area (counter-clockwise: positive), each region counted by its winding number. Exact."""
-    total = Number.of(0)
-    for i, b in enumerate(polygon):
-        total = total + cross_vectors(polygon[i - 1], b)
-    return total
+    return sum((cross_vectors(a, b) for a, b in around(polygon)), Number.of(0))
 
 
 def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
@@ -296,8 +293,7 @@ def in_convex(point: Point, corners: Sequence[Point]) -> int:
 def locate(point: Point, polygon: Sequence[Point]) -> int:
     """1 if the point is inside the polygon (an odd number of crossings), 0 on its boundary, -1 outside. Exact."""
     inside = False
-    for i, b in enumerate(polygon):
-        a = polygon[i - 1]
+    for a, b in around(polygon):
         above_a, above_b = a.y > point.y, b.y > point.y
         if above_a == above_b:
             if a.y == point.y and b.y == point.y and min(a.x, b.x) <= point.x <= max(a.x, b.x):

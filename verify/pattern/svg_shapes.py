@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import groupby
 
 from verify.exact.plane import Point, cross, difference, dot, with_neighbours
 from verify.pattern import curves
@@ -351,7 +352,7 @@ def _polyline(places: list[Place], *, closed: bool) -> Subpath:
 
 def cleaned(points: list[Point], closed: bool) -> list[Point]:
     """Without places repeated in a row; of a closed line also without corners of 180°. A line that turns back stays."""
-    once = [p for i, p in enumerate(points) if i == 0 or p != points[i - 1]]
+    once = [place for place, _ in groupby(points)]
     while closed and len(once) > 1 and once[0] == once[-1]:
         once.pop()
     if not closed or len(once) < 3:

@@ -10,6 +10,7 @@ from math import ceil, log10
 
 from verify.construct.symmetry import ORDERS
 from verify.exact.number_text import rational_text
+from verify.exact.plane import around
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached
@@ -70,9 +71,7 @@ def _on_circles(corners: Sequence[complex], circles: int, digits: int) -> list[t
     count = len(corners)
     centre = sum(corners) / count
     spokes = [corner - centre for corner in corners]
-    way = (
-        1 if sum(phase(here / before) for before, here in zip([spokes[-1], *spokes], spokes, strict=False)) > 0 else -1
-    )
+    way = 1 if sum(phase(here / before) for before, here in around(spokes)) > 0 else -1
     first = phase(sum(z / abs(z) * exp(-2j * pi * way * k / count) for k, z in enumerate(spokes))) / pi
     step = Fraction(1, count)  # of half a turn: from a corner to the middle between two
     starts = [begin + step * round((first - begin) / step) for begin in (Fraction(0), Fraction(1, 2))]
