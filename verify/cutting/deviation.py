@@ -72,11 +72,8 @@ def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[tuple[N
     """
     places = dict.fromkeys(p for segment in ones for p in segment)
     sides = list(map(_feet, others))
-    nearest = []
-    for place in places:
-        feet = [(*foot(place), number) for number, foot in enumerate(sides)]
-        nearest.append(min(feet, key=lambda one: one[0]))
-    return nearest
+    feet = ([(*foot(place), number) for number, foot in enumerate(sides)] for place in places)
+    return [min(each, key=lambda one: one[0]) for each in feet]
 
 
 def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[tuple[Number, Number, int]]) -> Number:

@@ -243,15 +243,14 @@ def _parts(
     joined = [(abs(x), abs(y)) for clause in open_clauses for x, y in pairwise(clause)]
     _, *groups = components(bundles.count + 1, joined)  # there is no variable 0
     groups = [group for group in groups if group[0] not in known and -group[0] not in known]
+    asked = Asked(conditions)
     of_pair = np.abs(bundles.of_pairs)
-    s = conditions.overlaps.subdivision
-    folds = [abs(conditions.literal(e.left, e.right)) for e in s.edges if e.is_fold]
-    creases = set(of_pair[np.array(folds, dtype=np.intp) - 1].tolist())
+    creases = set(of_pair[np.array(list(asked.folds), dtype=np.intp) - 1].tolist())
     part_of = {v: i for i, part in enumerate(groups) for v in part}
     inside: dict[int, list[tuple[int, ...]]] = defaultdict(list)
     for clause in open_clauses:
         inside[part_of[abs(clause[0])]].append(clause)
-    panel_of = np.array(s.panel_of, dtype=np.intp)
+    panel_of = np.array(conditions.overlaps.subdivision.panel_of, dtype=np.intp)
     first, second = panel_of[conditions.pairs.first].tolist(), panel_of[conditions.pairs.second].tolist()
     panels_of: dict[int, dict[int, Pair]] = defaultdict(dict)
     literals_of: dict[int, dict[Pair, set[int]]] = defaultdict(lambda: defaultdict(set))
@@ -263,18 +262,14 @@ def _parts(
     numbers = conditions.pairs.numbers(*triples[:, :2].T)
     for v, triple in zip(of_pair[numbers].tolist(), np.sort(panel_of[triples], axis=1).tolist(), strict=True):
         triples_of[part_of.get(v, -1)].add(tuple(triple))
-    members: dict[int, list[int]] = defaultdict(list)
-    for v, i in part_of.items():
-        members[i].append(v)
-    asked = Asked(conditions)
-    for i, variables in members.items():
+    for i, variables in enumerate(groups):
         panels = {panel for pair in literals_of[i] for panel in pair}
         alike = all(len(literals) == 1 for literals in literals_of[i].values())
         piled = sum(panels.issuperset(triple) for triple in triples_of[i])
         whole = alike and len(literals_of[i]) == comb(len(panels), 2) and piled == comb(len(panels), 3)
         yield Part(
             inside[i],
-            sorted(variables),
+            variables,
             sorted(creases.intersection(variables)),
             pile(panels_of[i], asked) if whole else None,
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from itertools import accumulate
 
 from verify.pattern.document import Crease, Document, Kind
 
@@ -20,11 +21,8 @@ def strip(lengths: Sequence[int | Fraction], word: str | None = None, height: in
 
     `word` has a letter M, V, E or F for each crease (default: all either).
     """
-    ends = [Fraction(0)]
-    for length in lengths:
-        ends.append(ends[-1] + length)
     points = {}
-    for i, x in enumerate(ends):
+    for i, x in enumerate(accumulate(lengths, initial=0)):
         points[f"b{i}"] = (str(x), "0")
         points[f"t{i}"] = (str(x), str(height))
     last = len(lengths)

@@ -85,10 +85,9 @@ class Result:
         """The layers along the cut, or along the line of a recipe without a target; empty without a cut."""
         if self.cutting is not None:
             return self.cutting.layers
-        steps = self.carried
-        if steps is None or steps.along is None or self.fold_map is None:
+        if self.carried is None or self.carried.along is None or self.order is None:
             return ()
-        return tuple(layers_along(Overlaps(self.fold_map), *steps.along))
+        return tuple(layers_along(self.order.overlaps, *self.carried.along))
 
     @property
     def layers_met(self) -> int:
