@@ -35,16 +35,16 @@ def amplification(cut: Cut) -> float | None:
     if not targets or cut.allowed != 1 or not any(e.is_fold for e in s.edges):
         return None
     images: Floats = np.array([[float(p.x), float(p.y)] for p in o.fold_map.images])
-    lengths = [float(np.hypot(*(images[s.edges[i].end] - images[s.edges[i].start]))) for i in targets]
-    if max(lengths) == 0:
+    a, b = images[[e.start for e in s.edges]], images[[e.end for e in s.edges]]
+    lengths = np.hypot(*(b - a)[targets].T)
+    if lengths.max() == 0:
         return None
     first = targets[int(np.argmax(lengths))]
-    along = (images[s.edges[first].end] - images[s.edges[first].start]) / max(lengths)
+    along = (b - a)[first] / lengths.max()
     across = np.array([-along[1], along[0]])
     start = [f for f in (s.edges[first].left, s.edges[first].right) if f >= 0]
     beside = _beside(cut)
     folds = np.array([e.is_fold for e in s.edges])
-    a, b = (images[[ends[k] for ends in (e.ends for e in s.edges)]] for k in (0, 1))
     worst = 0.0
     for v in corners:
         shifts = np.where(folds, _shifts(a, b, images[v], across), 0.0).tolist()

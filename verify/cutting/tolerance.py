@@ -13,6 +13,7 @@ import random
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from statistics import median
 
@@ -276,16 +277,12 @@ def _stops(edges: Pieces) -> Places:
 
 def _parts(piece: Pieces, which: NDArray[np.bool_]) -> Iterator[Pieces]:
     """The parts of a straight piece round the stops that are chosen."""
-    start = 0
-    while start < _STOPS:
-        end = start
-        while end < _STOPS and which[end]:
-            end += 1
-        if end > start:
-            low, high = start / _STOPS, end / _STOPS
-            a, b = piece[:, :1], piece[:, 1:]
+    a, b = piece[:, :1], piece[:, 1:]
+    for is_chosen, run in groupby(range(_STOPS), key=which.tolist().__getitem__):
+        if is_chosen:
+            numbers = list(run)
+            low, high = numbers[0] / _STOPS, (numbers[-1] + 1) / _STOPS
             yield np.concatenate([a + (b - a) * low, a + (b - a) * high], axis=1)
-        start = max(end, start) + 1
 
 
 def stack_thickness(layers: int, *, thickness: float | None = None, grammage: float | None = None) -> float:

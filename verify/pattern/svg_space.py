@@ -207,13 +207,12 @@ class Space:
         self.angles()
         box = self.view_box(root)
         width, height = self.size("width"), self.size("height")
-        if box is not None and width is None and height is None:
-            width = self.assumed_width(box)
-        if box is not None and width is None and height is not None:
-            width = height * box[2] / box[3]
-        if box is not None and height is None and width is not None:
-            height = width * box[3] / box[2]
-        if box is None and width is None and height is None:
+        if box is not None:
+            if width is None:
+                width = self.assumed_width(box) if height is None else height * box[2] / box[3]
+            if height is None:
+                height = width * box[3] / box[2]
+        elif width is None and height is None:
             self.assumed = "its units are taken as px, 96 to the inch (a viewBox or a width says otherwise)"
         up = Matrix.of(MM_IN_PX, 0, 0, -MM_IN_PX, 0, (height or 0) * MM_IN_PX)
         if self.how.width is not None:

@@ -266,7 +266,6 @@ class _PathReader:
         if command == "Z":
             self.close()
             return
-        again = False
         while True:
             self.draw(command, self.arguments(command), relative)
             if command == "M":  # further pairs are lines (SVG 1.1 §8.3.2)

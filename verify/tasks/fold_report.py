@@ -17,7 +17,6 @@ from verify.exact.plane import Point, advance, difference, dot, polygon_area2, w
 from verify.pattern.names import texts_of
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import printable
-from verify.pattern.subdivision import place_text
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
 from verify.words.findings import counted, length_text, rounded
@@ -31,6 +30,7 @@ class FoldReport:
         if result.carried is None:
             raise ValueError("the recipe was not carried out")
         self.recipe, self.result, self.folded = recipe, result, result.carried
+        self._name = self.folded.fold_map.subdivision.place_name
         one_cut = recipe.snips in (None, 1)
         self.cut: Outline | None = cut_outline(self.folded) if one_cut else None
         if not one_cut and self._exact:
@@ -107,9 +107,6 @@ class FoldReport:
                 f"  worst angle off by {abs(corner.angle_error_degrees):.4g}° (corner {corner.corner + 1}), "
                 f"worst side by {abs(edge.length_error):.4g} {unit} (side {edge.edge + 1})"
             )
-
-    def _name(self, place: Point) -> str:
-        return self.folded.drawing.names.get(place) or place_text(place)
 
     def keys(self) -> dict[str, Any]:
         """The report for JSON, beside the result's own keys."""
