@@ -16,14 +16,13 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from verify.cutting.outcome import crossings
-from verify.exact.number import Number
+from verify.exact.number import ZERO, Number
 from verify.exact.plane import Point, advance, around, between, cross, length, orientation
 from verify.exact.ragged import starts_of
 from verify.folding.overlaps import Overlaps
 
 CellKind = Literal["face", "edge", "vertex"]
 _KINDS: tuple[CellKind, ...] = ("edge", "face", "edge", "vertex")
-_ZERO = Number.of(0)
 # Common practice, no source: about a dozen layers of office paper are cut, sixteen are called too thick.
 LAYERS_IN_PRACTICE = 12
 
@@ -267,7 +266,7 @@ def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False
             spans.append((low, high, 2 if e.is_fold else 1))
     whole = advance(a, b, b)
     if within:
-        spans = [(max(low, _ZERO), min(high, whole), n) for low, high, n in spans if low < whole and high > _ZERO]
+        spans = [(max(low, ZERO), min(high, whole), n) for low, high, n in spans if low < whole and high > ZERO]
     change: dict[Number, int] = {}
     for low, high, n in spans:
         change[low], change[high] = change.get(low, 0) + n, change.get(high, 0) - n

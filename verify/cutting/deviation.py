@@ -10,13 +10,12 @@ from itertools import pairwise
 from math import degrees, isqrt
 
 from verify.cutting.outcome import Outline, Segment
-from verify.exact.number import Number
+from verify.exact.number import ONE, ZERO, Number
 from verify.exact.plane import Point, around, between, difference, dot, with_neighbours
 
 _PARTS = 8
 _BITS = 80
 _DECIMALS = 10**9
-_ZERO, _ONE = Number.of(0), Number.of(1)
 
 
 @dataclass(frozen=True)
@@ -83,7 +82,7 @@ def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[
     stops: list[set[Number]] = [{Number.of(Fraction(k, _PARTS)) for k in range(_PARTS + 1)} for _ in ones]
     for _, at, number in nearest:
         stops[number].add(at)
-    worst = _ZERO
+    worst = ZERO
     sides = list(map(_feet, others))
     for (a, b), here in zip(ones, stops, strict=True):
         places = [between(a, b, t) for t in sorted(here)]
@@ -102,7 +101,7 @@ def _feet(segment: Segment) -> Callable[[Point], tuple[Number, Number]]:
 
     def foot(p: Point) -> tuple[Number, Number]:
         v = difference(p, a)
-        t = min(max(dot(unit, v), _ZERO), _ONE)
+        t = min(max(dot(unit, v), ZERO), ONE)
         w = Point(v.x - way.x * t, v.y - way.y * t)
         return dot(w, w), t
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import Literal, NamedTuple
 
-from verify.exact.number import Number
+from verify.exact.number import ZERO, Number
 from verify.exact.plane import Point, centre, length, locate, nearest_float, polygon_area2
 from verify.pattern.components import components
 from verify.pattern.document import Document
@@ -50,7 +50,7 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
                 around[number] += sides * length(*s.segment(e))
     found = []
     for number, (part, role) in enumerate(zip(parts, roles, strict=True)):
-        area = sum((polygon_area2([s.vertices[v] for v in s.faces[f]]) for f in sorted(part)), Number.of(0)) / 2
+        area = sum((polygon_area2([s.vertices[v] for v in s.faces[f]]) for f in sorted(part)), ZERO) / 2
         found.append(Piece(tuple(sorted(part)), area, around[number], role))
     return sorted(found, key=lambda p: (-p.area, p.faces))
 

@@ -240,6 +240,9 @@ def rational(n: int, d: int) -> Number:
     return number
 
 
+ZERO, ONE = rational(0, 1), rational(1, 1)
+
+
 def _coerced(value: object) -> Number | None:
     if isinstance(value, Number):
         return value

@@ -14,7 +14,7 @@ from math import copysign, inf, nextafter, sqrt
 from typing import Any, NamedTuple, TypeVar
 
 from verify.exact.algebraic import compare_products, difference_of_products
-from verify.exact.number import Number
+from verify.exact.number import ZERO, Number
 
 _Item = TypeVar("_Item")
 _Place = TypeVar("_Place", bound="tuple[Any, Any]")
@@ -69,7 +69,7 @@ def middle(a: Point, b: Point) -> Point:
 
 def centre(places: Sequence[Point]) -> Point:
     """The middle of some places: the mean of each coordinate. Exact."""
-    x, y = (sum(along, Number.of(0)) / len(places) for along in zip(*places, strict=True))
+    x, y = (sum(along, ZERO) / len(places) for along in zip(*places, strict=True))
     return Point(x, y)
 
 
@@ -179,7 +179,7 @@ def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Poi
     """The common part of two segments of positive length on one line."""
     ends = sorted(((advance(p, q, place), place) for place in (r, s)), key=lambda end: end[0])
     length = advance(p, q, q)
-    first = ends[0] if ends[0][0] > 0 else (Number.of(0), p)
+    first = ends[0] if ends[0][0] > 0 else (ZERO, p)
     last = ends[1] if ends[1][0] < length else (length, q)
     if first[0] > last[0]:
         return None
@@ -188,7 +188,7 @@ def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Poi
 
 def polygon_area2(polygon: Sequence[Point]) -> Number:
     """Twice the signed area (counter-clockwise: positive), each region counted by its winding number. Exact."""
-    return sum((cross_vectors(a, b) for a, b in around(polygon)), Number.of(0))
+    return sum((cross_vectors(a, b) for a, b in around(polygon)), ZERO)
 
 
 def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:

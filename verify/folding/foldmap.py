@@ -12,11 +12,9 @@ from collections.abc import Collection, Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.algebraic import difference_of_products, sum_of_products
-from verify.exact.number import Number
+from verify.exact.number import ONE, ZERO
 from verify.exact.plane import Point, difference, with_neighbours
 from verify.pattern.subdivision import Subdivision
-
-_ZERO, _ONE = Number.of(0), Number.of(1)
 
 
 class Isometry(NamedTuple):
@@ -48,7 +46,7 @@ def _conjugate(a: Point) -> Point:
     return Point(a.x, -a.y)
 
 
-IDENTITY = Isometry(Point(_ONE, _ZERO), Point(_ZERO, _ZERO), False)
+IDENTITY = Isometry(Point(ONE, ZERO), Point(ZERO, ZERO), False)
 
 
 def direction_squared(a: Point, b: Point) -> Point:

@@ -6,8 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.batch import Sides
-
-Indices = NDArray[np.intp]
+from verify.exact.ragged import Indices
 
 # Of a segment of length 1: places within 2^-52 turn it, and move the foot of its line's perpendicular from the origin,
 # by less than a hundredth of this.

@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.exact.batch import Sides
+from verify.exact.batch import Sides, Signs
 from verify.exact.number import Number
 from verify.exact.plane import (
     Point,
@@ -28,15 +28,13 @@ from verify.exact.plane import (
     nearest_float,
     orientation,
 )
-from verify.exact.ragged import boxes_meeting, ragged, starts_of
+from verify.exact.ragged import Indices, boxes_meeting, ragged, starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.lines import first_on_line
 from verify.folding.pairs import FacePairs
 from verify.pattern.subdivision import Subdivision
 
-Signs = NDArray[np.int8]
 Table = NDArray[np.bool_]
-Indices = NDArray[np.intp]
 
 _UNSURE = 2e-14  # products of differences of places below 1, known within 2^-52 each, are off by less than half of it
 _MARGIN = 1e-15  # places are known within 2^-52

@@ -8,9 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.exact.ragged import ragged, starts_of
+from verify.exact.ragged import Indices, ragged, starts_of
 
-Indices = NDArray[np.intp]
 Numbers = NDArray[np.int32]
 
 

@@ -19,7 +19,7 @@ from math import comb
 from operator import le
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, cast
 
-from verify.exact.number import Number
+from verify.exact.number import ONE, ZERO, Number
 from verify.exact.plane import Point, around, compare_directions, cross_vectors, difference, dot, with_neighbours
 from verify.folding.foldmap import complex_product
 from verify.pattern.limits import LimitReached
@@ -52,7 +52,7 @@ class Angle:
 
     @staticmethod
     def zero() -> Angle:
-        return Angle(Number.of(1), Number.of(0))
+        return Angle(ONE, ZERO)
 
     def __add__(self, other: Angle) -> Angle:
         return Angle(*complex_product(self.way, other.way))

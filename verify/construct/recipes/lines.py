@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from verify.exact.number import Number
+from verify.exact.number import ONE, ZERO, Number
 from verify.exact.plane import Point, around, cross, crossed
 
 Stretch = tuple[Number, Number]
@@ -289,7 +289,7 @@ def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, 
     """From which to which share of the way from a to b lies in a convex polygon (counter-clockwise, border counted);
     None if none does.
     """
-    low, high = Number.of(0), Number.of(1)
+    low, high = ZERO, ONE
     for p, q in around(polygon):
         h, k = cross(p, q, a), cross(p, q, b)
         if h.sign() < 0 and k.sign() < 0:

@@ -30,7 +30,7 @@ from verify.construct.recipes.lines import (
     outside,
 )
 from verify.construct.recipes.stack import Fold
-from verify.exact.number import Number
+from verify.exact.number import ZERO, Number
 from verify.exact.plane import Point, around, orientation
 
 # A place of the sheet that no fold line meets but by chance: its share of the way between corners of a face.
@@ -183,7 +183,7 @@ class AllLayers(Deepening[Silhouette]):
 
     def __post_init__(self) -> None:
         corners = self.start.faces[0].corners[:3]
-        x, y = (sum((s * p[i] for s, p in zip(_SHARES, corners, strict=True)), Number.of(0)) for i in (0, 1))
+        x, y = (sum((s * p[i] for s, p in zip(_SHARES, corners, strict=True)), ZERO) for i in (0, 1))
         self._fixed = Point(x, y)
 
     def folds(self, paper: Silhouette) -> Iterator[Child[Silhouette]]:

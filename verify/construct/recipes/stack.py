@@ -20,11 +20,9 @@ from verify.construct.recipes.lines import (
     meetings,
     outside,
 )
-from verify.exact.number import Number
+from verify.exact.number import ONE, ZERO, Number
 from verify.exact.plane import Point, around, difference, in_convex
 from verify.folding.foldmap import IDENTITY, Isometry, complex_product
-
-_ONE, _ZERO = Number.of(1), Number.of(0)
 
 
 class Motion(Isometry):
@@ -116,7 +114,7 @@ class Stack:
 
     def turned(self) -> Stack:
         """The stack turned over, left to right."""
-        upright = Mirror(_ONE, _ZERO, _ZERO, _ONE)
+        upright = Mirror(ONE, ZERO, ZERO, ONE)
         return Stack(tuple(p.mirrored(upright) for p in reversed(self.layers)))
 
     def images(self, place: Point) -> Iterator[tuple[int, Point]]:

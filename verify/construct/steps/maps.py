@@ -15,12 +15,10 @@ from dataclasses import dataclass
 from itertools import pairwise, product
 
 from verify.cutting.hands import StraightCrease, straight_creases
-from verify.exact.number import Number
+from verify.exact.number import ONE, ZERO, Number
 from verify.exact.plane import Point, cross_vectors, difference, dot
 from verify.folding.stack import LayerOrder
 from verify.pattern.subdivision import Subdivision
-
-_ZERO, _ONE = Number.of(0), Number.of(1)
 
 
 @dataclass(frozen=True)
@@ -70,7 +68,7 @@ def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
         way = difference(two, one)
         n = 0 if cross_vectors(way, axes[1]).sign() == 0 else 1
         reach = {_along(axes[1 - n], a, one), _along(axes[1 - n], a, two)}
-        if cross_vectors(way, axes[1 - n]).sign() != 0 or reach != {_ZERO, _ONE}:
+        if cross_vectors(way, axes[1 - n]).sign() != 0 or reach != {ZERO, ONE}:
             return None
         insort(found[n], (_along(axes[n], a, one), line))
     lines: tuple[list[MapLine], ...] = ([], [])
@@ -147,7 +145,7 @@ def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> li
             x = 2 * stop - x
         return x
 
-    ends = [sorted(map(lies, pair)) for pair in pairwise([_ZERO, *stops, _ONE])]
+    ends = [sorted(map(lies, pair)) for pair in pairwise([ZERO, *stops, ONE])]
     low, high = min(a for a, _ in ends), max(b for _, b in ends)
     at: dict[Number, list[tuple[int, bool]]] = {}
     for i in block:
