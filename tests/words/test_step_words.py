@@ -90,7 +90,7 @@ ALONG = {"fold": {"through": ["a", "b"]}, "moves": "sw"}
         ([{"fold": {"square": ["a", "b"], "through": "c"}, "moves": "sw"}], "square to line a–b, through c"),
         (
             [{"fold": {"point": "a", "onto": ["b", "c"], "through": "d", "landing": "second"}, "moves": "sw"}],
-            "so that a lands on line b–c (the second of two places), through d",
+            "so that a lands on line b–c, at the second of two places, through d",
         ),
         (
             [{"fold": {"point": "a", "onto": ["b", "c"], "square": ["d", "e"]}, "moves": "sw"}],

@@ -265,7 +265,7 @@ class _Reader(Space):
         curved = [s for sub in subpaths for s in sub.segments if not isinstance(s, LineTo)]
         if not curved or self.how.flatten is not None:
             return None
-        within = "lines within so many mm of its curves (begin large: few lines fold best)"
+        within = "lines that stay within that many mm of its curves (begin large: few lines fold best)"
         found = "an arc" if isinstance(curved[0], EllipticalArc) else "a curve"
         return found, f"straight lines, or --flatten MM: {within}"
 

@@ -187,7 +187,7 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     if scene.pieces_are_proved:
         return _finish(canvas, scene, "the sheet after the cut")
     canvas.note("It is not proved that this folding and cut make these pieces; they follow from its lines alone.")
-    return _finish(canvas, scene, "the pieces that the figure means")
+    return _finish(canvas, scene, "the pieces that the figure stands for")
 
 
 ALL = {"pattern": pattern_svg, "folded": folded_svg, "stack": stack_svg, "cut": cut_svg, "pieces": pieces_svg}
@@ -233,7 +233,7 @@ def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> s
 
 def _unreached(result: Result, what: str) -> str:
     canvas = Canvas()
-    _say(canvas, "The drawing was not carried so far that there is a picture.")
+    _say(canvas, "The drawing did not get far enough for a picture.")
     for finding in result.findings:
         canvas.note(printable(finding.message))
     return canvas.svg(title_of(result.document), f"{what.lower()}; {result.verdict}", "Nothing was drawn.")

@@ -102,7 +102,7 @@ class _Report:
         notes = self._findings(list(self.result.told[:12]))
         why = f"<h3>Why not</h3>{failing}" if failing else ""
         advice = f"<h3>Worth knowing</h3>{notes}" if notes else ""
-        about = f"The statement that this is about has the SHA-256 digest <code>{self.result.statement_sha256}</code>."
+        about = f"The statement has the SHA-256 digest <code>{self.result.statement_sha256}</code>."
         again = ""
         if self._proof is not None:
             reading = "The second checker is reading the evidence in this page."
@@ -208,7 +208,7 @@ class _Report:
         return f'{said}<div class="pair">{picture}{plot}</div>'
 
     def _pieces(self, scene: Scene) -> str:
-        caption = "The pieces that the figure means. It is not proved that this folding makes them."
+        caption = "The pieces that the figure stands for. It is not proved that this folding makes them."
         if scene.pieces_are_proved:
             caption = "The sheet after the cut, unfolded."
         return _figure(pieces_svg(scene, bare=True, prefix="e-"), caption)

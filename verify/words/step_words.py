@@ -230,10 +230,9 @@ class _Speaker:
             case "square":
                 return f"square to {self.line(m[0], m[1])}, through {self.point(m[2])}"
             case "point-onto-line":
-                landing = f"the {alignment.landing} of two places"
                 return (
-                    f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])} ({landing}), through "
-                    f"{self.point(m[3])}"
+                    f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])}, at the {alignment.landing} of two "
+                    f"places, through {self.point(m[3])}"
                 )
             case "point-onto-line-square":
                 return f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])}, square to {self.line(m[3], m[4])}"
