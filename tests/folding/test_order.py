@@ -124,7 +124,7 @@ def test_what_is_told_is_no_order_where_it_runs_in_a_circle(monkeypatch: pytest.
         return found
 
     monkeypatch.setattr(order, "Saturation", told)
-    monkeypatch.setattr(order.Search, "_nearly_told", lambda self, bundles: True)
+    monkeypatch.setattr(order.Search, "_nearly_told", lambda self: True)
     found = find_order(conditions)
     assert isinstance(found, LayerOrder)
     for x, y, z in permutations(arms, 3):

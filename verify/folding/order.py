@@ -78,7 +78,7 @@ class Search:
         if bundles.conflict is not None:
             return self._none()
         fixed, even = bundles.of(c.fixed), bundles.of(c.even)
-        if self._nearly_told(bundles):
+        if self._nearly_told():
             try:
                 told = Saturation(c, bundles)
             except Contradiction:
@@ -87,22 +87,22 @@ class Search:
                 above = Above(c.pairs, told.of(bundles.of_pairs) > 0)
                 if told.open == 0 and not len(self._circles(above)):
                     return order_of_relation(c.overlaps, above)
-                found = self._solve(bundles, told.known, told.even)
+                found = self._solve(told.known, told.even)
                 if isinstance(found, LayerOrder):
                     return found
-        return self._solve(bundles, fixed, even)
+        return self._solve(fixed, even)
 
-    def _solve(self, bundles: Bundles, fixed: Literals, even: Literals) -> LayerOrder | NoOrder:
+    def _solve(self, fixed: Literals, even: Literals) -> LayerOrder | NoOrder:
         """An order in which these literals of bundles hold, and of each of the rows an even number."""
-        c = self.conditions
+        c, bundles = self.conditions, self.bundles
         self.added = []
         from pysat.solvers import Solver  # seldom needed, and slow to load
 
         with Solver(name=SOLVER) as solver:
             _give(solver, [[x] for x in sorted(set(fixed.tolist()))])
             _give(solver, clauses_of_even(even))
-            if self._mostly_open(bundles):
-                self._add(solver, bundles, self.common.having(beside_folds(c)))
+            if self._mostly_open:
+                self._add(solver, self.common.having(beside_folds(c)))
             while True:
                 if not solver.solve():
                     return self._none()
@@ -115,8 +115,8 @@ class Search:
                 triples = self._circles(above)
                 if not len(triples):
                     return order_of_relation(c.overlaps, above)
-                self._add(solver, bundles, triples)
-                solver.set_phases(self._preferred(bundles, near_stack(above)))
+                self._add(solver, triples)
+                solver.set_phases(self._preferred(near_stack(above)))
                 if self.progress:
                     known = sum(len(t) for t in self.added)
                     self.progress(f"layer order: {known:,} transitivity conditions")
@@ -125,30 +125,31 @@ class Search:
         left = peel(above)
         return circles(above, left, self.common) if len(left) else NO_TRIPLES
 
-    def _mostly_open(self, bundles: Bundles) -> bool:
+    @property
+    def _mostly_open(self) -> bool:
         """Whether the solver would wander by parities alone: a large pattern, fewer than half its folds marked."""
         folds = sum(e.is_fold for e in self.conditions.overlaps.subdivision.edges)
-        return bundles.count > _FEW_BUNDLES and 2 * len(self.conditions.fixed) < folds
+        return self.bundles.count > _FEW_BUNDLES and 2 * len(self.conditions.fixed) < folds
 
-    def _nearly_told(self, bundles: Bundles) -> bool:
+    def _nearly_told(self) -> bool:
         """Whether to see first what follows from drawn folds: faces lie over many others, most folds are marked."""
         c = self.conditions
         dense = len(c.pairs) > _MANY_OVERLAPS * c.pairs.faces
-        return bundles.count > _MANY_BUNDLES and dense and not self._mostly_open(bundles)
+        return self.bundles.count > _MANY_BUNDLES and dense and not self._mostly_open
 
-    def _add(self, solver: Solver, bundles: Bundles, triples: Triples) -> None:
+    def _add(self, solver: Solver, triples: Triples) -> None:
         self.added.append(triples)
-        _give(solver, transitivity_clauses(self.conditions, bundles, triples))
+        _give(solver, transitivity_clauses(self.conditions, self.bundles, triples))
 
     def _none(self) -> NoOrder:
         return NoOrder(self.conditions, np.concatenate([NO_TRIPLES, *self.added]))
 
-    def _preferred(self, bundles: Bundles, rank: NDArray[np.intp]) -> list[int]:
+    def _preferred(self, rank: NDArray[np.intp]) -> list[int]:
         """For each bundle the literal with which most of its pairs agree with the ranks of the faces."""
-        pairs, literal = self.conditions.pairs, bundles.of_pairs
+        pairs, literal, size = self.conditions.pairs, self.bundles.of_pairs, self.bundles.count
         votes = np.where(rank[pairs.first] > rank[pairs.second], 1, -1) * np.sign(literal)
-        count = np.bincount(np.abs(literal), weights=votes, minlength=bundles.count + 1)[1:]
-        result: list[int] = (np.where(count > 0, 1, -1) * np.arange(1, bundles.count + 1)).tolist()
+        count = np.bincount(np.abs(literal), weights=votes, minlength=size + 1)[1:]
+        result: list[int] = (np.where(count > 0, 1, -1) * np.arange(1, size + 1)).tolist()
         return result
 
 
