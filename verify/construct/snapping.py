@@ -7,9 +7,10 @@ from fractions import Fraction
 from math import dist
 
 from verify.construct.frame import Places
-from verify.construct.net import Net, regions
+from verify.construct.net import Net, bare, regions
 from verify.construct.written import exact_texts
 from verify.exact.plane import difference, dot
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
@@ -84,9 +85,9 @@ def moved(net: Net, places: Places, most: Fraction) -> Snapped | None:
         points[name] = exact_texts(new)
     document = replace(net.document, points=points, raw=None)
     try:
-        after = Net(document, net.limits)
+        after = subdivide(draw(bare(document), net.limits), net.limits)
     except Malformed:
         return None
-    if regions(after.before) != regions(s):
+    if regions(after) != regions(s):
         return None
     return Snapped(document, movements(net.document, document, net.limits))
