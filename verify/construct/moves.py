@@ -84,7 +84,7 @@ def trials(
 
     def drawn(found: Snapped) -> Snapped:
         """With the movements from the document itself."""
-        return Snapped(found.document, movements(document, found.document, limits))
+        return found if plain is document else Snapped(found.document, movements(document, found.document, limits))
 
     def upright(mm: Fraction, why: str, mover: Callable[..., Snapped], **how: Any) -> Trial:
         find = partial(turned, plain, mm / unit, partial(mover, limits=limits, **how), limits)
