@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import itertools
 import re
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -95,6 +97,20 @@ def test_the_first_page_says_where_the_sheets_are_and_how_thick_the_layers(
     assert re.search(rf"T 2 \S+ × \S+ mm {first} to {last} \d+ {most}, {most / 10:g} mm", text[0])
 
 
+def test_the_cue_card_has_a_picture_for_each_fold_and_for_each_cut(
+    results: dict[str, Result], packed: Callable[[str], bytes]
+) -> None:
+    """Of TIT two letters: below its head lie the dashed lines of all their folds, and two heavy lines."""
+    page = opened(packed("letter")).pages[0]
+    (head,) = page.search("Cue card")
+    lines = [line for line in page.lines if line["top"] > head["bottom"]]
+    widths = Counter((round(line["linewidth"] / MM, 2), bool(line["dash"][0])) for line in lines)
+    folds = sum(hasattr(done.step, "alignment") for name in "TI" for done in results[name].carried.done)
+    assert widths[0.5, True] == folds == 8
+    assert widths[0.8, False] == 2
+    assert "Cue card" not in " ".join(texts(pack("LX", [Letter(name, results[name]) for name in "LX"])))
+
+
 def test_a_letter_that_comes_twice_is_the_document_that_comes_first(results: dict[str, Result]) -> None:
     same = results["I"]
     twice = [
@@ -136,10 +152,16 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     assert not any("I, sheet, true scale" in words for words in alone)
 
 
+def above_the_cue_card(data: bytes) -> Any:
+    """The upper part of the first page."""
+    page = opened(data).pages[0]
+    (head,) = page.search("Cue card")
+    return page.crop((0, 0, page.width, head["top"]))
+
+
 def test_a_short_word_is_not_broken(results: dict[str, Result]) -> None:
     """Five letters stand side by side; in two rows they would be larger."""
-    data = pack("TITIT", [Letter(name, results[name]) for name in "TITIT"])
-    page = opened(data).pages[0]
+    page = above_the_cue_card(pack("TITIT", [Letter(name, results[name]) for name in "TITIT"]))
     outlines = [t for t in (*page.rects, *page.curves) if t["stroke"] and t["height"] > 12 * MM]
     assert len({round(t["x0"]) for t in outlines}) >= 5
     assert max(t["top"] for t in outlines) < min(t["bottom"] for t in outlines)
@@ -160,11 +182,10 @@ def test_two_words_stand_apart(results: dict[str, Result]) -> None:
 
 def test_a_long_word_stands_in_rows(results: dict[str, Result]) -> None:
     """Thirty letters: in one row of a page each would be 2 mm high, in rows more than 12."""
-    data = pack("TI" * 15, [Letter(name, results[name]) for name in "TI" * 15])
-    page = opened(data).pages[0]
+    page = above_the_cue_card(pack("TI" * 15, [Letter(name, results[name]) for name in "TI" * 15]))
     outlines = [t for t in (*page.rects, *page.curves) if t["stroke"] and t["height"] > 12 * MM]
     assert len({(round(t["x0"]), round(t["top"])) for t in outlines}) >= 30
-    assert all(0 < t["x0"] < t["x1"] < page.width and t["bottom"] < page.height * 0.6 for t in outlines)
+    assert all(0 < t["x0"] < t["x1"] < page.width and t["bottom"] < 0.6 * 297 * MM for t in outlines)
 
 
 def test_a_letter_that_is_not_certified_gets_no_template(results: dict[str, Result]) -> None:

@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable, PageBreak, Spacer
 
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
-from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
+from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out, draw_where_to_cut
 from verify.show.handout.pages import (
     PageDrawing,
     PaperName,
@@ -38,7 +38,8 @@ _SLACK = 5.0
 _CUT, _NARROW = 1.4, 45.0  # rows lower than this give to that of the cut, where scissors and words take room as well
 _FEW = 8
 _GAP = 5.0
-_Cell = tuple[str, Callable[[tuple[float, float], Pen], None]]  # a sentence, and what draws its picture in a size
+Draw = Callable[[tuple[float, float], Pen], None]  # draws a picture in a size
+_Cell = tuple[str, Draw]  # a sentence, and its picture
 _AGAIN = " Open it again; the crease stays as a guide line."
 
 
@@ -147,6 +148,18 @@ def _cut(scene: Scene, folded: Folded, printed: bool) -> Iterator[_Cell]:
         draw_what_comes_out(scene, (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high), pen)
 
     yield "Unfold. The striped part is what comes out.", comes_out
+
+
+def cues(letter: Letter, scene: Scene | None) -> list[Draw]:
+    """Pictures without words, for a cue card: the paper before each of the moves, and where to cut. None of a letter
+    that is not certified, or has no steps.
+    """
+    folded, printed = letter.result.carried, not letter.plain
+    if folded is None or scene is None or letter.result.verdict != "certified":
+        return []
+    firsts = (move.start for move in _moves(folded))
+    moves = (partial(draw_moment, scene, folded, first, words="", printed=printed) for first in firsts)
+    return [*moves, partial(draw_where_to_cut, scene, printed=printed)]
 
 
 def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]:

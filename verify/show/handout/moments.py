@@ -39,6 +39,7 @@ from verify.words.step_words import new_marks
 
 _HEAD = 1.5  # half the extent of an arrow's head
 _APART, _EDGE = 4.0, 4.0  # two moments in a column from each other, and the arrow from the left edge
+_ROUND = 4.0  # free round folded paper that is drawn without words
 _WORTH = 1.2  # so many times larger two moments must be in a column
 _LEAST_ARROW = 8.0  # what moves less gets the longer arrow of all that moves
 
@@ -72,6 +73,17 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True
         step = _Step(pen, scene, folded, len(folded.done), lambda p: at(scaled(scene.magnified, p)))
         step.write_marks(folded.recipe.along.marks, labels)
     write_layer_counts(pen, scene, labels, at)
+
+
+def draw_where_to_cut(scene: Scene, size: tuple[float, float], pen: Pen, *, printed: bool) -> None:
+    """The folded sheet and the line of the cut, without words."""
+    wide, high = size
+    paper = FoldedPaper.folded(scene)
+    at = fitted(box_of(paper.places), (_ROUND, _ROUND, wide - 2 * _ROUND, high - 2 * _ROUND))
+    _drawn(pen, paper, at, printed)
+    if scene.cut_line is not None:
+        a, b = map(at, scene.cut_line)
+        pen.lines([across([at(p) for p in paper.places], a, b, _ROUND)], "cut")
 
 
 def _drawn(pen: Pen, paper: FoldedPaper, at: At, printed: bool) -> Labels:

@@ -12,7 +12,7 @@ from reportlab.platypus import Flowable, Spacer
 from verify.cutting.tolerance import stack_thickness
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.cover import cutting
-from verify.show.handout.letter import Letter, letter_pages, rehearsal, sheet_pages
+from verify.show.handout.letter import Letter, cues, letter_pages, rehearsal, sheet_pages
 from verify.show.handout.moments import draw_what_comes_out
 from verify.show.handout.pages import (
     PageDrawing,
@@ -52,6 +52,7 @@ def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes
 
 _GAP = 4.0
 _STRIP, _STRIPS = 60.0, 120.0  # how high a row of letters is at most, and all rows
+_CUE_NAME, _CUE_WIDE, _CUE_HIGH = 10.0, 40.0, 24.0  # on the cue card: a letter's name, and a picture at most
 _READABLE = 20.0  # how high a sheet is at least, before a word goes on in another row
 
 
@@ -122,6 +123,23 @@ class _Pack:
         for name, subject in self.subjects.items():
             for finding in in_one(subject.result.warnings):
                 yield fact(f"Warning: {name}: {finding.message}.")
+        yield from self.cue_card()
+
+    def cue_card(self) -> Iterator[Flowable]:
+        """Each letter's folds and its cut in a row of small pictures, to perform from."""
+        drawn = {name: cues(letter, self.subjects[name].scene) for name, letter in self.each.items()}
+        drawn = {name: draws for name, draws in drawn.items() if draws}
+        if not drawn:
+            return
+        most = max(map(len, drawn.values()))
+        wide = min(_CUE_WIDE, (self.wide - _CUE_NAME) / most)
+        size = wide, min(wide, _CUE_HIGH)
+        rows: list[Sequence[Flowable]] = []
+        for name, draws in drawn.items():
+            pictures = [PageDrawing(*size, partial(draw, size)) for draw in draws]
+            rows.append([say(name, "head"), *pictures, *[Spacer(0, 0)] * (most + 1 - len(draws))])
+        yield from paragraphs("pack", "cue-card")
+        yield table(rows, [_CUE_NAME, *[wide] * most, self.wide - _CUE_NAME - wide * most])
 
     def rows_of_letters(self) -> Flowable:
         """The letters at one scale: in as few rows as are readable, or else in as many as make them largest."""
