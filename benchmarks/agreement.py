@@ -3,9 +3,9 @@ like.
 
     .venv/bin/python benchmarks/agreement.py [--seconds 600] [--seed 1000] [--map]
 
-By turns, as in `tests/brute`: patterns of up to three vertices and sheets with a cut by brute force, strips and single
-vertices by theories that know no layers. Ends at the first disagreement, with the seed. --map: instead, each of the
-4,096 assignments of the 3×3 map of stamps.
+By turns, as in `tests/brute`: patterns of up to three vertices, sheets with a cut and recipes by brute force, strips
+and single vertices by theories that know no layers. Ends at the first disagreement, with the seed. --map: instead,
+each of the 4,096 assignments of the 3×3 map of stamps.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from time import process_time
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from tests.brute import patterns
+from tests.brute import patterns, test_recipes
 from tests.brute.test_agreement import agree, every_assignment, strips, vertices
 from tests.brute.test_cuts import compared
 
@@ -28,6 +28,7 @@ KINDS = {
     "strips": lambda seed: strips(seed, EACH),
     "vertices": lambda seed: vertices(seed, EACH),
     "sheets with a cut": lambda seed: compared(range(EACH * seed, EACH * (seed + 1))),
+    "recipes": lambda seed: test_recipes.compared(seed, EACH),
 }
 
 
