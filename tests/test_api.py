@@ -124,6 +124,11 @@ def test_a_changed_copy_of_a_file_is_a_document_of_its_own() -> None:
     assert verify.certify(replace(recipe, unit="cm")).verdict == "certified"
     assert recipe.content()[0] == Path("proofs/recipes/house.toml").read_bytes()
     assert verify.certify(recipe.base).verdict == "refuted"  # its figure alone: nothing is folded
+    behind = tuple(replace(step, direction="behind") for step in recipe.steps)
+    with pytest.raises(
+        verify.Malformed, match="both changed alike"
+    ):  # and not certified for the steps that are written
+        verify.certify(replace(recipe, steps=behind))
 
 
 def test_numbers_in_a_mapping() -> None:

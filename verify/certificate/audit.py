@@ -22,8 +22,9 @@ def audit(document: Document | str | Path, certificate: Mapping[str, Any] | byte
     """Let the kernel check a certificate against a document.
 
     `document` is a Document, a Recipe or a file's path; `certificate` a file's path, its bytes, or the JSON object
-    itself. The kernel reads the document's own bytes; nothing of this package's reading is used. Raises `Malformed` if
-    the document cannot be read, OSError if the certificate cannot.
+    itself. The kernel reads the document's own bytes, and nothing of this package's reading is used; of a document made
+    or changed in Python it reads the JSON. Raises `Malformed` if the document cannot be read, OSError if the
+    certificate cannot.
     """
     document = load_any(document)
     content, toml = document.content()

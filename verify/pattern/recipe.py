@@ -136,6 +136,13 @@ class Recipe(Document):
     def keys(self) -> dict[str, Any]:
         return self._with_steps(super().keys())
 
+    def content(self) -> tuple[bytes, bool]:
+        """As of a pattern. `Malformed` where a changed copy says other `steps` than those that are `written`."""
+        again = read_any(self.keys()).as_recipe()
+        if (again.steps, again.along) != (self.steps, self.along):
+            raise self.malformed("steps", "`steps` or `along` unlike what is `written`", "both changed alike")
+        return super().content()
+
     def statement(self) -> dict[str, Any]:
         """The canonical statement whose digest the certificate carries (SPECIFICATION §10)."""
         return self._with_steps(super().statement())
