@@ -185,8 +185,8 @@ def test_misuse_of_the_command(tmp_path: Path) -> None:
 
 def test_no_pattern_is_undecided_and_never_a_pattern(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without any layer order found, and past the limit on creases."""
-    from verify.construct import propose
-    from verify.construct.propose import Failure
+    from verify.construct.creases import propose
+    from verify.construct.creases.propose import Failure
     from verify.pattern.limits import LimitReached
 
     document = read_any(SAIL, toml=True)
@@ -196,9 +196,9 @@ def test_no_pattern_is_undecided_and_never_a_pattern(monkeypatch: pytest.MonkeyP
     made = construct(document)
     assert (made.verdict, made.pattern, made.result) == ("undecided", None, None)
     assert "no layer order exists" in made.reason
-    monkeypatch.setattr("verify.construct.creases.MOST_CREASES", 3)
+    monkeypatch.setattr("verify.construct.creases.creases.MOST_CREASES", 3)
     monkeypatch.undo()
-    monkeypatch.setattr("verify.construct.creases.MOST_CREASES", 3)
+    monkeypatch.setattr("verify.construct.creases.creases.MOST_CREASES", 3)
     made = construct(document)
     assert (made.verdict, made.pattern) == ("undecided", None)
     assert "creases" in made.reason
@@ -257,7 +257,7 @@ def test_a_hint_names_an_option_that_the_command_has(tmp_path: Path, monkeypatch
     )
     made = construct(path, snap_mm=Fraction(1, 10**30))
     assert (made.verdict, made.moved) == ("certified", None)  # a degree of 4 is no reason to give up
-    monkeypatch.setattr("verify.construct.moves._DEGREE", 1)
+    monkeypatch.setattr("verify.construct.moves.trials._DEGREE", 1)
     made = construct(path, snap_mm=Fraction(1, 10**30))
     assert made.pattern is None
     assert made.hint.startswith("--")
@@ -361,9 +361,9 @@ def test_lines_of_a_contradiction_are_named_and_drawn(tmp_path: Path, monkeypatc
     """Where no set of creases has a layer order: the lines by which run the perpendiculars that contradict each
     other.
     """
-    from verify.construct import propose
-    from verify.construct.choices import Refusal
-    from verify.construct.propose import Failure
+    from verify.construct.creases import propose
+    from verify.construct.creases.choices import Refusal
+    from verify.construct.creases.propose import Failure
 
     def refused(creases: Any, *_: Any) -> Failure:
         part = Refusal(frozenset(creases.chosen[:1]), frozenset())

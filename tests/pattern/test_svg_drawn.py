@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 import shapely
 
-from verify.construct.joining import joined_ends
+from verify.construct.moves.joining import joined_ends
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.svg import target_from_svg

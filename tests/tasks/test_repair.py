@@ -259,7 +259,7 @@ def test_sarif_has_them_as_fixes(proofs: Path, tmp_path: Path) -> None:
 def test_repairs_are_not_looked_for_longer_than_asked(monkeypatch: pytest.MonkeyPatch) -> None:
     """Other assignments are tried only until the time is up; here it is over at once."""
     tried = []
-    monkeypatch.setattr("verify.construct.repairs._Search._folds", lambda *_: tried.append(1))
+    monkeypatch.setattr("verify.construct.rounded.repairs._Search._folds", lambda *_: tried.append(1))
     pattern = miura(4, 4)
     creases = list(pattern.creases)
     creases[5] = replace(creases[5], kind="mountain")

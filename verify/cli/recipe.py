@@ -12,7 +12,7 @@ import click
 from verify.cli.drawing import DrawingOptions, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
-from verify.construct.joining import joined_ends
+from verify.construct.moves.joining import joined_ends
 from verify.construct.recipes.edges import at_edges
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any

@@ -19,9 +19,9 @@ from hypothesis import assume, reject
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn, SearchStrategy, composite
 
-from verify.construct.creases import Endless, Exhausted
-from verify.construct.propose import Proposal
-from verify.construct.propose import proposals as proposed
+from verify.construct.creases.creases import Endless, Exhausted
+from verify.construct.creases.propose import Proposal
+from verify.construct.creases.propose import proposals as proposed
 from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import pattern_of
 from verify.exact.number import Number

@@ -7,7 +7,7 @@ from fractions import Fraction
 from operator import attrgetter
 from pathlib import Path
 
-from verify.construct.moves import trials
+from verify.construct.moves.trials import trials
 from verify.construct.recipes.edges import at_edges
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document

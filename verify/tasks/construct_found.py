@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from math import inf
 from typing import Literal
 
-from verify.construct.propose import Failure, Proposal
+from verify.construct.coordinates.snapping import Snapped
+from verify.construct.creases.propose import Failure, Proposal
 from verify.construct.recipes.edges import Edge
-from verify.construct.snapping import Snapped
 from verify.pattern.document import Document
 from verify.tasks.certify import Result
 from verify.tasks.preferred import by_hands

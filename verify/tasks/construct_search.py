@@ -10,15 +10,15 @@ from fractions import Fraction
 from itertools import islice
 from operator import attrgetter
 
-from verify.construct.blame import helpful, uneven
-from verify.construct.costs import MANY_FOLDS, Costs, costs
-from verify.construct.creases import Construction, Endless, Exhausted
-from verify.construct.figure import figure_of
-from verify.construct.moves import Trial
-from verify.construct.net import NotSnapped
-from verify.construct.perpendiculars import MANY_STEPS, MOST_STEPS
-from verify.construct.propose import IN_TIME, Failure, Proposal, by_simple_folds, proposals
-from verify.construct.snapping import Snapped
+from verify.construct.coordinates.net import NotSnapped
+from verify.construct.coordinates.snapping import Snapped
+from verify.construct.creases.costs import MANY_FOLDS, Costs, costs
+from verify.construct.creases.creases import Construction, Endless, Exhausted
+from verify.construct.creases.propose import IN_TIME, Failure, Proposal, by_simple_folds, proposals
+from verify.construct.moves.blame import helpful, uneven
+from verify.construct.moves.trials import Trial
+from verify.construct.skeleton.figure import figure_of
+from verify.construct.skeleton.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from verify.construct.nearby import NearPattern, near_patterns, on_grid
+from verify.construct.rounded.nearby import NearPattern, near_patterns, on_grid
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import load_any
@@ -41,7 +41,7 @@ def exact(
     """The exact pattern nearest to a drawing whose coordinates are rounded, certified.
 
     No point moves farther than `most_mm` millimetres (default: one and a half units of the last digit that is written).
-    What is tried are the families of `verify.construct.nearby`: that none of them fits proves nothing. Raises
+    What is tried are the families of `verify.construct.rounded.nearby`: that none of them fits proves nothing. Raises
     `Malformed`.
     """
     document = load_any(document)

@@ -8,7 +8,7 @@ from itertools import islice
 
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
-from verify.construct.propose import assigned
+from verify.construct.creases.propose import assigned
 from verify.cutting.cut import cut
 from verify.folding.count import layer_orders
 from verify.folding.crossing import crossing_conditions

@@ -18,7 +18,7 @@ from verify.tasks.certify import Result, certify
 from verify.words.findings import Finding, counted, finding
 
 if TYPE_CHECKING:
-    from verify.construct.repairs import Repair
+    from verify.construct.rounded.repairs import Repair
 
 
 class NoRepair(CreaseproofError, ValueError):
@@ -30,7 +30,7 @@ def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
     s = result.subdivision
     if result.verdict != "refuted" or s is None or result.document.steps:
         return []
-    from verify.construct.repairs import repairs  # seldom needed
+    from verify.construct.rounded.repairs import repairs  # seldom needed
 
     return repairs(s, result.fold_map, result.cutting, result.order is not None, limits)
 
@@ -56,7 +56,7 @@ def _other_way(document: Document, limits: Limits) -> Finding | None:
     """The first step of a refuted recipe whose line or place to fold onto need only be read the other way round, and
     which then folds something; None if none is found within `SECONDS`, or `limits.seconds` if that is less.
     """
-    from verify.construct.repairs import SECONDS
+    from verify.construct.rounded.repairs import SECONDS
 
     keys = document.keys()
     clock = Clock(min(SECONDS, limits.seconds or SECONDS), "steps were read the other way round")

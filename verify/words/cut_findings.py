@@ -233,7 +233,7 @@ def of_loose_end(drawing: Drawing) -> Iterator[Finding]:
     """Advice where a line of the target ends close to another one, or to the sheet's edge; its value has the distance
     in mm at which `--join` closes it.
     """
-    from verify.construct.joining import nearest_end, short_of_edge
+    from verify.construct.moves.joining import nearest_end, short_of_edge
 
     unit = drawing.document.unit
     within = _NEAR_MM / IN_MM[unit]

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from verify.construct.repairs import Closed, Joined, Missing, Moved, Repair, Turned
+from verify.construct.rounded.repairs import Closed, Joined, Missing, Moved, Repair, Turned
 from verify.exact.plane import difference, dot
 from verify.folding.vertex import Angle
 from verify.pattern.names import texts_of

@@ -14,11 +14,11 @@ from fractions import Fraction
 from itertools import combinations
 from typing import Any
 
+from verify.construct.coordinates.written import exact_texts
 from verify.construct.recipes.aligned import Aligner, Choice
 from verify.construct.recipes.lines import Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
-from verify.construct.written import exact_texts
 from verify.exact.plane import Point, between
 from verify.pattern.recipe import Recipe, recipe_on
 

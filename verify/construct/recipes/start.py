@@ -9,7 +9,7 @@ from functools import cached_property
 from verify.construct.recipes.lines import RAW, EdgeKey, Face, Ink, Mirror, ink_of, line_through, mirror_through
 from verify.construct.recipes.picture import Silhouette
 from verify.construct.recipes.stack import Fold, Stack, stack_of
-from verify.construct.units import unit_vectors
+from verify.construct.skeleton.units import unit_vectors
 from verify.cutting.pieces import parts_of
 from verify.exact.plane import Point, around, centre
 from verify.folding.steps import Folded

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from functools import reduce
 
+from verify.construct.coordinates.written import exact_texts
 from verify.construct.recipes.aligned import Aligner
 from verify.construct.recipes.lines import Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
-from verify.construct.written import exact_texts
 from verify.cutting.hands import deepest
 from verify.pattern.recipe import MarkStep, Recipe, recipe_on
 

@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from verify.construct.coordinates.written import exact_texts
 from verify.construct.steps.folds import PanelFold, PartlyFolded, after, lies_on, start_of
 from verify.construct.steps.panels import DIRECTIONS, Panels
-from verify.construct.written import exact_texts
 from verify.cutting.outcome import merged
 from verify.exact.plane import Point, in_convex, length
 from verify.folding.foldmap import FoldMap

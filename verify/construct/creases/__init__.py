@@ -1,0 +1,1 @@
+"""Which creases to fold: sets of perpendiculars, and why some have no layer order."""

@@ -1,0 +1,1 @@
+"""A figure moved a little so that perpendiculars end in nodes of its skeleton."""

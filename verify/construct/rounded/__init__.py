@@ -1,0 +1,1 @@
+"""Exact patterns near rounded drawings, and near those that do not hold."""

@@ -1,0 +1,1 @@
+"""A figure's straight skeleton, and creases square to its sides, exactly."""

@@ -1,0 +1,98 @@
+"""The figure to cut: the target as lines that meet only at their ends, with exact unit vectors."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from itertools import chain, pairwise
+from typing import TYPE_CHECKING
+
+from verify.construct.skeleton.units import unit_vectors
+from verify.exact.plane import Point, length
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.limits import Limits
+
+if TYPE_CHECKING:
+    import networkx as nx
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A target as a plane graph, in a sheet.
+
+    `points` and `lines` (pairs of indices) hold every target line once, cut where target lines meet, without points in
+    the middle of a straight line; `directions` are the lines' unit vectors. `loops` are the sheet's outline and its
+    holes. All coordinates are exact, in one field. `folded` are the lines along which the sheet is folded: a line whose
+    two sides come to lie on the same side of the cut. The fewest (by length) are taken with which every two pieces of
+    paper beside each other differ otherwise; they are none if at each point an even number of lines meet.
+    """
+
+    document: Document
+    points: tuple[Point, ...]
+    lines: tuple[tuple[int, int], ...]
+    directions: tuple[Point, ...]
+    loops: tuple[tuple[Point, ...], ...]
+    folded: frozenset[int]
+
+
+def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
+    """The figure that a document's target draws. Its creases are not looked at.
+
+    Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high
+    a degree.
+    """
+    drawing = draw(document, limits)
+    s = subdivide(drawing, limits)
+    lines = s.straight(i for i, edge in enumerate(s.edges) if edge.target)
+    corners = sorted({v for line in lines for v in line})
+    index = {v: i for i, v in enumerate(corners)}
+    ends = [(index[a], index[b]) for a, b in sorted(lines)]
+    # the sheet's corners come along, so that all coordinates are in one field
+    sheet = [place for loop in drawing.loops for place in loop]
+    points, directions = unit_vectors([*(s.vertices[v] for v in corners), *sheet], ends, limits, drawing.tower)
+    rest = iter(points[len(corners) :])
+    loops = tuple(tuple(next(rest) for _ in loop) for loop in drawing.loops)
+    places = tuple(points[: len(corners)])
+    return Figure(document, places, tuple(ends), tuple(directions), loops, _folded(places, ends))
+
+
+def _folded(points: tuple[Point, ...], ends: list[tuple[int, int]]) -> frozenset[int]:
+    """The lines to fold along: a shortest set that at each point leaves an even number of the others."""
+    odd = [v for v, lines in Counter(chain.from_iterable(ends)).items() if lines % 2]
+    if not odd:
+        return frozenset()
+    import networkx as nx  # seldom needed, and slow to load
+
+    graph = nx.Graph()
+    for i, (a, b) in enumerate(ends):
+        graph.add_edge(a, b, weight=length(points[a], points[b]), line=i)
+    return frozenset(graph.edges[pair]["line"] for pair in joined(graph, odd))
+
+
+def joined(graph: nx.Graph, odd: list[int]) -> set[frozenset[int]]:
+    """A least set of edges of which an odd number end at exactly these nodes (a minimum T-join).
+
+    Edmonds and Johnson 1973: shortest paths between the nodes of a least perfect matching of them; what two paths
+    have in common cancels. Weights are floats: the set is right, that it is the least is not proved. nx.NetworkXNoPath
+    if there is no such set.
+    """
+    import networkx as nx  # slow to load
+
+    pairs = nx.Graph()
+    paths = {}
+    for i, a in enumerate(odd):
+        far, way = nx.single_source_dijkstra(graph, a)
+        for b in odd[:i]:
+            if b in far:
+                pairs.add_edge(a, b, weight=far[b])
+                paths[a, b] = paths[b, a] = way[b]
+    matching = nx.min_weight_matching(pairs)
+    if 2 * len(matching) != len(odd):
+        raise nx.NetworkXNoPath("some points cannot be joined")
+    chosen: set[frozenset[int]] = set()
+    for a, b in sorted(tuple(sorted(pair)) for pair in matching):
+        path = paths[a, b]
+        chosen ^= {frozenset(pair) for pair in pairwise(path)}
+    return chosen
