@@ -108,6 +108,7 @@ def test_the_cue_card_has_a_picture_for_each_fold_and_for_each_cut(
     folds = sum(hasattr(done.step, "alignment") for name in "TI" for done in results[name].carried.done)
     assert widths[0.5, True] == folds == 8
     assert widths[0.8, False] == 2
+    assert "guide" not in page.extract_text()
     assert "Cue card" not in " ".join(texts(pack("LX", [Letter(name, results[name]) for name in "LX"])))
 
 
@@ -211,6 +212,7 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     letter = Letter("L", made.result, plain="square", landmarks=[guide.words() for guide in made.guides])
     text = texts(pack("L", [letter]))
     assert "1 and 1 guide" in text[0]
+    assert "A fold that is open again in the next picture makes a guide crease." in text[0]
     (page,) = [words for words in text if "Begin with a plain square sheet" in words]
     assert "1, 2. Crease in half, the bottom edge onto" in page
     assert re.findall(r"is called (\w+)", page) == ["1b"]  # step 1 in words of its own names no mark, but the next does

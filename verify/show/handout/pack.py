@@ -139,6 +139,8 @@ class _Pack:
             pictures = [PageDrawing(*size, partial(draw, size)) for draw in draws]
             rows.append([say(name, "head"), *pictures, *[Spacer(0, 0)] * (most + 1 - len(draws))])
         yield from paragraphs("pack", "cue-card")
+        if any(_folds(letter.result)[1] for letter in self.letters):
+            yield from paragraphs("pack", "cue-guides")
         yield table(rows, [_CUE_NAME, *[wide] * most, self.wide - _CUE_NAME - wide * most])
 
     def rows_of_letters(self) -> Flowable:
