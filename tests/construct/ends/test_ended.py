@@ -131,6 +131,30 @@ def test_perpendiculars_end_where_lines_that_cross_are_shifted_alone() -> None:
     assert None not in nodes
 
 
+def test_a_corner_that_is_nearly_straight_stays_one() -> None:
+    """The fourth corner turns by 0.08°: made rational within a twentieth of what is allowed, its sides are one."""
+    places = [(89.533, 104.588), (35.294, 90.3), (39.202, 78.819), (38.589, 68.958), (37.963, 59.098)]
+    places += [(25, 44.412), (33.75, 41.983), (57.856, 25), (125, 47.062), (113.307, 65.233)]
+    document, most = target(places, margin=25), Fraction(23, 40)
+    assert len(figure_of(rational(document, most / 20).document).points) == 9
+    found = ended(document, most)
+    assert found.greatest <= most
+    figure = figure_of(found.document)
+    assert len(figure.points) == 10
+    assert joined(Construction(figure))
+
+
+def test_a_point_in_the_middle_of_a_side_is_no_corner() -> None:
+    """With it and without it the corners come to lie in the same places."""
+    places = [(89.533, 104.588), (35.294, 90.3), (39.202, 78.819), (37.963, 59.098), (25, 44.412)]
+    places += [(33.75, 41.983), (57.856, 25), (125, 47.062), (113.307, 65.233)]
+    found = ended(target(places, margin=25), Fraction(23, 40)).document
+    more = ended(target([places[0], (62.4135, 97.444), *places[1:]], margin=25), Fraction(23, 40)).document
+    corners = [{draw(one).places[name] for name in one.loops[0]} for one in (found, more)]
+    assert len(corners[0]) == len(places)
+    assert corners[0] == corners[1]
+
+
 @pytest.mark.long
 def test_triangles_that_cross_construct() -> None:
     made = construct(crossing())

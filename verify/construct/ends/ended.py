@@ -13,10 +13,10 @@ what comes back was checked as `snapping` says. That the perpendiculars now end 
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import chain
 from math import atan2, floor, isqrt, pi
 
 import numpy as np
@@ -40,7 +40,9 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
 from verify.pattern.names import Names
 
-_FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational, before anything else
+# of what is allowed: to make the directions rational, before anything else; less, if lines that nearly continue each
+# other get one direction, and their corner is none any more
+_FIRST = (Fraction(1, 20), Fraction(1, 200), Fraction(1, 2000))
 _SOON, _PATIENCE, _ROUNDS = 15, 60, 80  # rounds
 _MANY = 5  # nodes whose perpendicular is not known to end: then all that is allowed is needed
 _AIM = 0.9  # of what is allowed; the rest is for rounding
@@ -59,9 +61,13 @@ def ended(
     meet in a node, if no perpendicular can be made to end, or if the target would be another one. `Malformed` and
     `LimitReached` as `regular`.
     """
-    document = with_crossings(document, limits)
-    first = rational(document, most * _FIRST, limits).document
-    figure = figure_of(first, limits)
+    document = of_corners(document, limits)
+    net = Net(document, limits)
+    for part in _FIRST:
+        first = rational(document, most * part, limits).document
+        figure = figure_of(first, limits)
+        if len(figure.points) == len(net.vertices):
+            break
     tracer = Tracer(straight_skeleton(figure.points, figure.lines, figure.directions, limits), figure.loops)
     try:
         moving = Moving(tracer)
@@ -82,7 +88,6 @@ def ended(
     if pairs.endless():
         steps = f"{pairs.most_steps:,}"
         raise NotSnapped(f"some perpendiculars do not end within {steps} steps, nor near a node in which they may")
-    net = Net(document, limits)
     before, after = draw(document, limits).places, draw(first, limits).places
     old = {after[name]: before[name] for name in before}
     corners = [old[moving.skeleton.nodes[v].place] for v in moving.corners]
@@ -98,18 +103,21 @@ def ended(
     raise NotSnapped("no round directions were found for which the perpendiculars end")
 
 
-def with_crossings(document: Document, limits: Limits = Limits()) -> Document:
-    """The document with a point of each of its target lines wherever another one meets it."""
+def of_corners(document: Document, limits: Limits = Limits()) -> Document:
+    """The document with a point of each of its target lines wherever another one meets it, and none in the middle of a
+    straight line.
+    """
     s = subdivide(draw(document, limits), limits)
-    meeting = Counter(v for chain in s.target_chains for v in chain)
+    corners = {*chain.from_iterable(s.straight(i for i, edge in enumerate(s.edges) if edge.target))}
     names = Names(s.drawing.names, document.points, "x")
     chains = iter(s.target_chains)
 
     def through(line: Sequence[str], count: int) -> Iterator[str]:
         """The names along the first lines of a loop or path, so many."""
-        for name, chain in zip(line[:count], chains, strict=False):
-            yield name
-            yield from (names.of(s.vertices[v]) for v in chain[1:-1] if meeting[v] > 1)
+        for name, (first, *inner, _) in zip(line[:count], chains, strict=False):
+            if first in corners:
+                yield name
+            yield from (names.of(s.vertices[v]) for v in inner if v in corners)
 
     loops = tuple(tuple(through(loop, len(loop))) for loop in document.loops)
     paths = tuple((*through(path, len(path) - 1), path[-1]) for path in document.paths)
