@@ -9,6 +9,7 @@ import pytest
 from shapely.geometry import Polygon
 
 from tests.cli.command import run
+from tests.construct.creases.test_creases import target
 from tests.construct.figures import Place, figure
 from verify import audit, load
 from verify.pattern.document import Document
@@ -45,12 +46,29 @@ def test_it_needs_fewer_folds(corners: list[Place]) -> None:
     assert less.proposal.folds < whole.proposal.folds == less.unmoved
     assert less.pattern is not None
     drawn, sheet = polygon(document, document.outline), polygon(less.pattern, less.pattern.outline)
-    target = polygon(less.pattern, less.pattern.loops[0])
-    assert target.equals(polygon(document, document.loops[0]))
+    outline = polygon(less.pattern, less.pattern.loops[0])
+    assert outline.equals(polygon(document, document.loops[0]))
     assert drawn.covers(sheet)
-    assert sheet.covers(target)
-    ends = dict(zip(("left", "bottom", "right", "top"), zip(sheet.bounds, target.bounds, strict=True), strict=True))
+    assert sheet.covers(outline)
+    ends = dict(zip(("left", "bottom", "right", "top"), zip(sheet.bounds, outline.bounds, strict=True), strict=True))
     assert {edge for edge, (outer, inner) in ends.items() if outer == inner} == set(less.edges)
+
+
+def test_sides_on_the_edge_of_the_sheet_need_no_folds() -> None:
+    """Of the house two slants are left to cut, mirror images: one fold lays one on the other. A straight line from edge
+    to edge needs none.
+    """
+    made = construct(figure(HOUSE), edges="fewer", limits=LIMITS)
+    assert made.proposal is not None
+    assert made.proposal.folds == 1
+    assert {"left", "bottom", "right"} <= set(made.edges)
+    across = construct(target(paths=[[(0, 3), (10, 3)]], sheet=[(0, 0), (10, 0), (10, 10), (0, 10)]), limits=LIMITS)
+    assert across.proposal is not None
+    assert across.proposal.folds == 0
+    for one in (made, across):
+        assert one.pattern is not None
+        assert one.result is not None
+        assert audit(one.pattern, one.result.certificate).accepted
 
 
 def test_the_sheet_stays_where_it_may_not_end() -> None:

@@ -225,7 +225,7 @@ class Construction:
                 yield replace(self.creases(chosen, how), fewest=fewest, tree=tree == 1)
             if fewest and before == self._refused:
                 if least == inf:
-                    least, left = folds, _AS_FEW // folds - 1
+                    least, left = folds, _AS_FEW // max(folds, 1) - 1
                 elif chosen != lightest:
                     left -= 1
 

@@ -18,15 +18,19 @@ if TYPE_CHECKING:
     import networkx as nx
 
 
+_EDGE = -1  # stands for the sheet's edge among points
+
+
 @dataclass(frozen=True)
 class Figure:
     """A target as a plane graph, in a sheet.
 
     `points` and `lines` (pairs of indices) hold every target line once, cut where target lines meet, without points in
-    the middle of a straight line; `directions` are the lines' unit vectors. `loops` are the sheet's outline and its
-    holes. All coordinates are exact, in one field. `folded` are the lines along which the sheet is folded: a line whose
-    two sides come to lie on the same side of the cut. The fewest (by length) are taken with which every two pieces of
-    paper beside each other differ otherwise; they are none if at each point an even number of lines meet.
+    the middle of a straight line, and without what lies on the sheet's edge, which is cut already (but if all does).
+    `directions` are the lines' unit vectors. `loops` are the sheet's outline and its holes. All coordinates are exact,
+    in one field. `folded` are the lines along which the sheet is folded: a line whose two sides come to lie on the same
+    side of the cut. The fewest (by length) are taken with which every two pieces of paper beside each other differ
+    otherwise; they are none if at each point off the sheet's edge an even number of lines meet.
     """
 
     document: Document
@@ -45,7 +49,8 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
     """
     drawing = draw(document, limits)
     s = subdivide(drawing, limits)
-    lines = s.straight(i for i, edge in enumerate(s.edges) if edge.target)
+    target = [i for i, edge in enumerate(s.edges) if edge.target]
+    lines = s.straight([i for i in target if s.edges[i].kind != "border"] or target)
     corners = sorted({v for line in lines for v in line})
     index = {v: i for i, v in enumerate(corners)}
     ends = [(index[a], index[b]) for a, b in sorted(lines)]
@@ -55,12 +60,15 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
     rest = iter(points[len(corners) :])
     loops = tuple(tuple(next(rest) for _ in loop) for loop in drawing.loops)
     places = tuple(points[: len(corners)])
-    return Figure(document, places, tuple(ends), tuple(directions), loops, _folded(places, ends))
+    rim = {index[v] for edge in s.edges if edge.kind == "border" for v in edge.ends if v in index}
+    return Figure(document, places, tuple(ends), tuple(directions), loops, _folded(places, ends, rim))
 
 
-def _folded(points: tuple[Point, ...], ends: list[tuple[int, int]]) -> frozenset[int]:
-    """The lines to fold along: a shortest set that at each point leaves an even number of the others."""
-    odd = [v for v, lines in Counter(chain.from_iterable(ends)).items() if lines % 2]
+def _folded(points: tuple[Point, ...], ends: list[tuple[int, int]], rim: set[int]) -> frozenset[int]:
+    """The lines to fold along: a shortest set that at each point off the sheet's edge leaves an even number of the
+    others.
+    """
+    odd = [v for v, lines in Counter(chain.from_iterable(ends)).items() if lines % 2 and v not in rim]
     if not odd:
         return frozenset()
     import networkx as nx  # seldom needed, and slow to load
@@ -68,7 +76,9 @@ def _folded(points: tuple[Point, ...], ends: list[tuple[int, int]]) -> frozenset
     graph = nx.Graph()
     for i, (a, b) in enumerate(ends):
         graph.add_edge(a, b, weight=length(points[a], points[b]), line=i)
-    return frozenset(graph.edges[pair]["line"] for pair in joined(graph, odd))
+    graph.add_edges_from(((v, _EDGE) for v in rim), weight=0.0)  # there it does not matter how many are left
+    chosen = joined(graph, [*odd, _EDGE] if len(odd) % 2 else odd)
+    return frozenset(graph.edges[pair]["line"] for pair in chosen if _EDGE not in pair)
 
 
 def joined(graph: nx.Graph, odd: list[int]) -> set[frozenset[int]]:
