@@ -17,7 +17,7 @@ from verify.construct.creases.creases import Construction, Endless, Exhausted
 from verify.construct.creases.propose import IN_TIME, Failure, Proposal, by_simple_folds, proposals
 from verify.construct.moves.blame import helpful, uneven
 from verify.construct.moves.trials import Trial
-from verify.construct.skeleton.figure import figure_of
+from verify.construct.skeleton.figure import figures_of
 from verify.construct.skeleton.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.document import IN_MM, Document
@@ -193,19 +193,32 @@ class Search:
                 moved = trial.find()
                 if moved.document in self.known:
                     continue
-                try:
-                    steps = MANY_STEPS if trial.slow else MOST_STEPS
-                    construction = Construction(figure_of(moved.document, limits), limits, steps)
-                    found.append(Ready(trial, moved, construction, costs(construction, limits.seconds)))
-                    self.known.append(moved.document)
-                    self.as_drawn = self.as_drawn if moved.moves else found[-1].folds
-                    if found[-1].is_least:
-                        break
-                except Endless:
-                    self.known.append(moved.document)
-                    raise
+                steps = MANY_STEPS if trial.slow else MOST_STEPS
+                more, end = self._constructions(trial, moved, limits, steps)
+                self.known.append(moved.document)
+                found += more
+                if end is not None and not more:
+                    raise end
+                if not moved.moves:
+                    self.as_drawn = min(one.folds for one in more)
+                if any(one.is_least for one in more):
+                    break
         self.least = min([one.folds for one in found] + [self.least] * bool(self.least), default=0)
         return sorted(found, key=attrgetter("rank"))
+
+    @staticmethod
+    def _constructions(trial: Trial, moved: Snapped, limits: Limits, steps: int) -> tuple[list[Ready], Endless | None]:
+        """What may be constructed for a target, and why not if perpendiculars do not end."""
+        found: list[Ready] = []
+        endless = None
+        for figure in figures_of(moved.document, limits):
+            try:
+                construction = Construction(figure, limits, steps)
+            except Endless as end:
+                endless = end
+            else:
+                found.append(Ready(trial, moved, construction, costs(construction, limits.seconds)))
+        return found, endless
 
     def made(self, ready: Sequence[Ready]) -> Constructed | None:
         """The best pattern for some figures, certified; None if there is none."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
+from verify.pattern.subdivision import Subdivision
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -26,11 +28,10 @@ class Figure:
     """A target as a plane graph, in a sheet.
 
     `points` and `lines` (pairs of indices) hold every target line once, cut where target lines meet, without points in
-    the middle of a straight line, and without what lies on the sheet's edge, which is cut already (but if all does).
-    `directions` are the lines' unit vectors. `loops` are the sheet's outline and its holes. All coordinates are exact,
-    in one field. `folded` are the lines along which the sheet is folded: a line whose two sides come to lie on the same
-    side of the cut. The fewest (by length) are taken with which every two pieces of paper beside each other differ
-    otherwise; they are none if at each point off the sheet's edge an even number of lines meet.
+    the middle of a straight line; `directions` are the lines' unit vectors. `loops` are the sheet's outline and its
+    holes. All coordinates are exact, in one field. `folded` are the lines along which the sheet is folded: a line whose
+    two sides come to lie on the same side of the cut. The fewest (by length) are taken with which every two pieces of
+    paper beside each other differ otherwise; they are none if at each point an even number of lines meet.
     """
 
     document: Document
@@ -47,27 +48,42 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
     Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high
     a degree.
     """
+    return next(figures_of(document, limits))
+
+
+def figures_of(document: Document, limits: Limits = Limits()) -> Iterator[Figure]:
+    """The same; then, if it reaches the sheet's edge, the figure without what lies there, which is cut already: where
+    it ends there, any number of lines may be left. Now this needs fewer folds, now that. Raises as `figure_of`.
+    """
     drawing = draw(document, limits)
     s = subdivide(drawing, limits)
     target = [i for i, edge in enumerate(s.edges) if edge.target]
-    lines = s.straight([i for i in target if s.edges[i].kind != "border"] or target)
+    yield _figure(document, s, target, set(), limits)
+    rim = {v for edge in s.edges if edge.kind == "border" for v in edge.ends}
+    inside = [i for i in target if s.edges[i].kind != "border"]
+    if not rim.isdisjoint(v for i in inside for v in s.edges[i].ends):
+        yield _figure(document, s, inside, rim, limits)
+
+
+def _figure(document: Document, s: Subdivision, target: list[int], rim: set[int], limits: Limits) -> Figure:
+    """The figure of some target edges; at vertices of the `rim` any number of lines may be left unfolded."""
+    lines = s.straight(target)
     corners = sorted({v for line in lines for v in line})
     index = {v: i for i, v in enumerate(corners)}
     ends = [(index[a], index[b]) for a, b in sorted(lines)]
     # the sheet's corners come along, so that all coordinates are in one field
-    sheet = [place for loop in drawing.loops for place in loop]
-    points, directions = unit_vectors([*(s.vertices[v] for v in corners), *sheet], ends, limits, drawing.tower)
+    sheet = [place for loop in s.drawing.loops for place in loop]
+    places = [*(s.vertices[v] for v in corners), *sheet]
+    points, directions = unit_vectors(places, ends, limits, s.drawing.tower)
     rest = iter(points[len(corners) :])
-    loops = tuple(tuple(next(rest) for _ in loop) for loop in drawing.loops)
-    places = tuple(points[: len(corners)])
-    rim = {index[v] for edge in s.edges if edge.kind == "border" for v in edge.ends if v in index}
-    return Figure(document, places, tuple(ends), tuple(directions), loops, _folded(places, ends, rim))
+    loops = tuple(tuple(next(rest) for _ in loop) for loop in s.drawing.loops)
+    points = points[: len(corners)]
+    free = {index[v] for v in rim if v in index}
+    return Figure(document, tuple(points), tuple(ends), tuple(directions), loops, _folded(points, ends, free))
 
 
-def _folded(points: tuple[Point, ...], ends: list[tuple[int, int]], rim: set[int]) -> frozenset[int]:
-    """The lines to fold along: a shortest set that at each point off the sheet's edge leaves an even number of the
-    others.
-    """
+def _folded(points: Sequence[Point], ends: list[tuple[int, int]], rim: set[int]) -> frozenset[int]:
+    """The lines to fold along: a shortest set that at each point off the rim leaves an even number of the others."""
     odd = [v for v, lines in Counter(chain.from_iterable(ends)).items() if lines % 2 and v not in rim]
     if not odd:
         return frozenset()
