@@ -12,6 +12,7 @@ from tests.cli.command import run
 from tests.construct.creases.test_creases import target
 from tests.construct.figures import Place, figure
 from verify import audit, load
+from verify.construct.skeleton.figure import figures_of
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
@@ -69,6 +70,14 @@ def test_sides_on_the_edge_of_the_sheet_need_no_folds() -> None:
         assert one.pattern is not None
         assert one.result is not None
         assert audit(one.pattern, one.result.certificate).accepted
+
+
+def test_a_figure_that_only_touches_the_edge_in_a_corner_is_one() -> None:
+    """Nothing of it lies on the edge; of a house that stands on it one side does."""
+    sheet = [(0, 0), (10, 0), (10, 7), (0, 7)]
+    assert [len(one.lines) for one in figures_of(target(KITE, sheet=sheet))] == [4]
+    house = [(x + 2, y) for x, y in HOUSE]
+    assert [len(one.lines) for one in figures_of(target(house, sheet=sheet))] == [5, 4]
 
 
 def test_the_sheet_stays_where_it_may_not_end() -> None:

@@ -194,31 +194,23 @@ class Search:
                 if moved.document in self.known:
                     continue
                 steps = MANY_STEPS if trial.slow else MOST_STEPS
-                more, end = self._constructions(trial, moved, limits, steps)
+                before, endless = len(found), None
+                for figure in figures_of(moved.document, limits):
+                    try:
+                        construction = Construction(figure, limits, steps)
+                        found.append(Ready(trial, moved, construction, costs(construction, limits.seconds)))
+                    except Endless as end:
+                        endless = end
                 self.known.append(moved.document)
-                found += more
-                if end is not None and not more:
-                    raise end
+                more = found[before:]
+                if endless is not None and not more:
+                    raise endless
                 if not moved.moves:
                     self.as_drawn = min(one.folds for one in more)
                 if any(one.is_least for one in more):
                     break
         self.least = min([one.folds for one in found] + [self.least] * bool(self.least), default=0)
         return sorted(found, key=attrgetter("rank"))
-
-    @staticmethod
-    def _constructions(trial: Trial, moved: Snapped, limits: Limits, steps: int) -> tuple[list[Ready], Endless | None]:
-        """What may be constructed for a target, and why not if perpendiculars do not end."""
-        found: list[Ready] = []
-        endless = None
-        for figure in figures_of(moved.document, limits):
-            try:
-                construction = Construction(figure, limits, steps)
-            except Endless as end:
-                endless = end
-            else:
-                found.append(Ready(trial, moved, construction, costs(construction, limits.seconds)))
-        return found, endless
 
     def made(self, ready: Sequence[Ready]) -> Constructed | None:
         """The best pattern for some figures, certified; None if there is none."""

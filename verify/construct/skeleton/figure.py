@@ -52,17 +52,20 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
 
 
 def figures_of(document: Document, limits: Limits = Limits()) -> Iterator[Figure]:
-    """The same; then, if it reaches the sheet's edge, the figure without what lies there, which is cut already: where
-    it ends there, any number of lines may be left. Now this needs fewer folds, now that. Raises as `figure_of`.
+    """The same; then, if it lies along the sheet's edge or ends there, the figure without what lies there, which is cut
+    already: at the edge any number of lines may be left. Now this needs fewer folds, now that. Raises as `figure_of`.
     """
     drawing = draw(document, limits)
     s = subdivide(drawing, limits)
     target = [i for i, edge in enumerate(s.edges) if edge.target]
-    yield _figure(document, s, target, set(), limits)
+    whole = _figure(document, s, target, set(), limits)
+    yield whole
     rim = {v for edge in s.edges if edge.kind == "border" for v in edge.ends}
     inside = [i for i in target if s.edges[i].kind != "border"]
     if not rim.isdisjoint(v for i in inside for v in s.edges[i].ends):
-        yield _figure(document, s, inside, rim, limits)
+        other = _figure(document, s, inside, rim, limits)
+        if (other.lines, other.folded) != (whole.lines, whole.folded):
+            yield other
 
 
 def _figure(document: Document, s: Subdivision, target: list[int], rim: set[int], limits: Limits) -> Figure:
