@@ -11,19 +11,19 @@ checked here, any other when the field is built (:func:`verify.exact.field.read_
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import gcd
+from operator import add, mul, sub, truediv
 from typing import Literal as Choice
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from verify.errors import CreaseproofError
 
 FunctionName = Choice["cos", "sin", "tan"]
 Operator = Choice["+", "-", "*", "/"]
-_Angle = tuple[int, int, int]
 
+_VALUE = {"+": add, "-": sub, "*": mul, "/": truediv}
 _DIGITS = frozenset("0123456789")
 _LITERAL = re.compile("([0-9]+)(?:[.]([0-9]+))?(?:[eE]([+-]?[0-9]+))?")
 _LETTERS = re.compile("[a-zA-Z]+")
@@ -156,7 +156,15 @@ class Trigonometric(NamedTuple):
     rational: None = None
 
 
-Expression = Literal | Sum | Product | SquareRoot | Trigonometric
+class Pi(NamedTuple):
+    """``pi``, in an angle; no tree of a number has it."""
+
+    text: str
+    position: int
+    rational: None = None
+
+
+Expression = Literal | Sum | Product | SquareRoot | Trigonometric | Pi
 """A node of the tree.
 
 ``text``: the characters of this node, without blanks. ``position``: where it begins, 0-based,
@@ -193,6 +201,7 @@ class _Parser:
             self.places = [i for i, character in enumerate(text) if character not in " \t\n"] + [len(text)]
         self.at = 0
         self.depth = 0
+        self.in_angle = False
         if self.end > limits.characters:
             raise self.error(f"{self.end} characters", f"at most {limits.characters}", limits.characters)
 
@@ -228,10 +237,9 @@ class _Parser:
         self.take(")", '")" or an operator (+, -, *, /)')
         self.depth -= 1
 
-    def bounded(self, value: Fraction | None, start: int) -> Fraction | None:
+    def check_size(self, value: Fraction | None, start: int) -> None:
         if value is not None and max(value.numerator.bit_length(), value.denominator.bit_length()) > self.limits.bits:
             raise SizeLimit(self.source[start : self.at], self.limits.bits)
-        return value
 
     # the grammar
 
@@ -243,45 +251,30 @@ class _Parser:
         return result
 
     def expression(self) -> Expression:
-        start = self.at
-        first = self.term()
-        terms: list[tuple[Operator, Expression]] = [("+", first)]
-        value = first.rational
-        while self.source[self.at] in "+-":
-            sign: Operator = "+" if self.source[self.at] == "+" else "-"
-            self.at += 1
-            term = self.term()
-            terms.append((sign, term))
-            if value is not None and term.rational is not None:
-                value = self.bounded(value + term.rational if sign == "+" else value - term.rational, start)
-            else:
-                value = None
-        if len(terms) == 1:
-            return first
-        return Sum(self.source[start : self.at], self.places[start], value, tuple(terms))
+        return self.chain("+-", self.term, Sum)
 
     def term(self) -> Expression:
+        return self.chain("*/", self.factor, Product)
+
+    def chain(self, operators: str, operand: Callable[[], Expression], kind: type[Sum | Product]) -> Expression:
+        """One operand alone, or several with operators between them."""
         start = self.at
-        first = self.factor()
-        factors: list[tuple[Operator, Expression]] = [("*", first)]
-        value = first.rational
-        while self.source[self.at] in "*/":
-            operator: Operator = "*" if self.source[self.at] == "*" else "/"
-            self.at += 1
-            begin = self.at
-            factor = self.factor()
-            factors.append((operator, factor))
-            if operator == "/" and factor.rational == 0:
-                raise self.error(f'"{shortened(factor.text)}", which is 0', "a divisor other than 0", begin)
-            if value is None or factor.rational is None:
-                value = None
-            elif operator == "*":
-                value = self.bounded(value * factor.rational, start)
-            else:
-                value = self.bounded(value / factor.rational, start)
-        if len(factors) == 1:
+        first = operand()
+        if self.source[self.at] not in operators:
             return first
-        return Product(self.source[start : self.at], self.places[start], value, tuple(factors))
+        parts, value = [(cast(Operator, operators[0]), first)], first.rational
+        while self.source[self.at] in operators:
+            operator, begin = cast(Operator, self.source[self.at]), self.at + 1
+            self.at = begin
+            part = operand()
+            parts.append((operator, part))
+            if operator == "/" and part.rational == 0:
+                expected = "a rational divisor other than 0" if self.in_angle else "a divisor other than 0"
+                raise self.error(f'"{shortened(part.text)}", which is 0', expected, begin)
+            if value is not None:
+                value = None if part.rational is None else _VALUE[operator](value, part.rational)
+                self.check_size(value, start)
+        return kind(self.source[start : self.at], self.places[start], value, tuple(parts))
 
     def factor(self) -> Expression:
         start = self.at
@@ -310,6 +303,8 @@ class _Parser:
             text = self.source[start : self.at]
             return Sum(text, self.places[start], inside.rational, (("+", inside),))
         name = self.word(self.at)
+        if self.in_angle:
+            return self.pi(name)
         if name == "sqrt":
             return self.root(start)
         if name in _TRIGONOMETRIC:
@@ -338,15 +333,18 @@ class _Parser:
         self.at += len(name)
         self.open()
         inside = self.at
-        rest, turns, over = self.angle_sum()
-        turn = Fraction(turns, over)
+        self.in_angle = True
+        angle = self.expression()
+        self.in_angle = False
+        rest, turn = self.linear(angle)
+        for part in (rest, turn):
+            self.check_size(part, inside)
         self.close()
-        text = self.source[inside : self.at - 1]
         if rest:
-            raise self.error(f'"{shortened(text)}"', _AN_ANGLE, inside)
+            raise self.error(f'"{shortened(angle.text)}"', _AN_ANGLE, inside)
         if turn.denominator > self.limits.denominator_of_angle:
             raise self.error(
-                f'"{shortened(text)}", which is pi*{shortened(str(turn))}',
+                f'"{shortened(angle.text)}", which is pi*{shortened(str(turn))}',
                 f"a denominator of at most {self.limits.denominator_of_angle}",
                 inside,
             )
@@ -385,64 +383,38 @@ class _Parser:
         value = int(digits)
         return Fraction(value * 10**exponent) if exponent >= 0 else Fraction(value, 10**-exponent)
 
-    # angles: (a, b, d) stands for (a + b*pi)/d, in lowest terms
+    # angles
 
-    def angle(self, a: int, b: int, d: int, start: int) -> _Angle:
-        common = gcd(a, b, d) if d > 0 else -gcd(a, b, d)
-        a, b, d = a // common, b // common, d // common
-        if max(a.bit_length(), b.bit_length(), d.bit_length()) > self.limits.bits:
-            raise SizeLimit(self.source[start : self.at], self.limits.bits)
-        return a, b, d
-
-    def angle_sum(self) -> _Angle:
-        start = self.at
-        a, b, d = self.angle_product()
-        while self.source[self.at] in "+-":
-            sign = 1 if self.source[self.at] == "+" else -1
-            self.at += 1
-            rest, turns, over = self.angle_product()
-            a, b, d = self.angle(a * over + sign * rest * d, b * over + sign * turns * d, d * over, start)
-        return a, b, d
-
-    def angle_product(self) -> _Angle:
-        start = self.at
-        a, b, d = self.angle_factor()
-        while self.source[self.at] in "*/":
-            operator = self.source[self.at]
-            self.at += 1
-            begin = self.at
-            rest, turns, over = self.angle_factor()
-            if operator == "/":
-                if turns or not rest:
-                    found = f'"{shortened(self.source[begin : self.at])}"'
-                    raise self.error(found, "a rational divisor other than 0", begin)
-                rest, over = over, rest
-            if b and turns:
-                raise self.error(f'"{shortened(self.source[start : self.at])}"', _AN_ANGLE, start)
-            a, b, d = self.angle(a * rest, b * rest + a * turns, d * over, start)
-        return a, b, d
-
-    def angle_factor(self) -> _Angle:
-        sign = 1
-        while self.source[self.at] in "+-":
-            sign = -sign if self.source[self.at] == "-" else sign
-            self.at += 1
-        a, b, d = self.angle_atom()
-        return sign * a, sign * b, d
-
-    def angle_atom(self) -> _Angle:
-        if self.source[self.at] in _DIGITS:
-            value = self.literal()
-            return value.numerator, 0, value.denominator
-        if self.source[self.at] == "(":
-            self.open()
-            inside = self.angle_sum()
-            self.close()
-            return inside
-        word = self.word(self.at)
-        if word == "pi":
-            self.at += 2
-            return 0, 1, 1
+    def pi(self, word: str) -> Expression:
         if word in _FUNCTIONS:
             raise self.error(self.quoted(self.at), f"{_AN_ANGLE_OPERAND}: the angle must be {_AN_ANGLE}")
-        raise self.unexpected(_AN_ANGLE_OPERAND)
+        if word != "pi":
+            raise self.unexpected(_AN_ANGLE_OPERAND)
+        self.at += len(word)
+        return Pi(word, self.places[self.at - len(word)])
+
+    def linear(self, node: Expression) -> tuple[Fraction, Fraction]:
+        """a and b of an angle a + b*pi."""
+        if node.rational is not None:
+            return node.rational, Fraction(0)
+        if isinstance(node, Pi):
+            return Fraction(0), Fraction(1)
+        if isinstance(node, Sum):
+            a = b = Fraction(0)
+            for sign, term in node.terms:
+                rest, turns = self.linear(term)
+                a, b = (a - rest, b - turns) if sign == "-" else (a + rest, b + turns)
+            return a, b
+        if not isinstance(node, Product):
+            raise TypeError(f"{type(node).__name__} is no part of an angle")
+        a, b = Fraction(1), Fraction(0)
+        for operator, factor in node.factors:
+            rest, turns = self.linear(factor)
+            if operator == "/" and (turns or not rest):
+                found = f'"{shortened(factor.text)}"'
+                raise ExpressionError(self.given, factor.position, found, "a rational divisor other than 0")
+            if b and turns:
+                raise ExpressionError(self.given, node.position, f'"{shortened(node.text)}"', _AN_ANGLE)
+            share = 1 / rest if operator == "/" else rest
+            a, b = a * share, a * turns + b * share
+        return a, b
