@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, cross, cross_vectors, crossed, difference, dot, orientation
+from verify.exact.plane import Point, around, cross, crossed, orientation
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
 from verify.pattern.components import chains
@@ -70,12 +70,13 @@ def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
     base = s.drawing.document
     names = Names({place: name for name, place in reversed(s.drawing.places.items())}, base.points)
     creases: list[Crease] = []
-    by_kind: dict[Kind, list[Segment]] = defaultdict(list)
-    for e in s.edges:
+    by_kind: dict[Kind, list[int]] = defaultdict(list)
+    for number, e in enumerate(s.edges):
         if e.kind != "border" and (e.is_fold or e.crease is not None):
-            by_kind[e.kind].append(s.segment(e))
-    for kind, segments in by_kind.items():
-        creases += [Crease(names.of(a), names.of(b), kind) for a, b in merged(segments)]
+            by_kind[e.kind].append(number)
+    for kind, edges in by_kind.items():
+        for (start, end), _ in s.rows(edges, across=True):
+            creases.append(Crease(names.of(s.vertices[start]), names.of(s.vertices[end]), kind))
     loops, paths, snips = base.loops, base.paths, base.snips
     if cut is not None:
         loops = tuple(tuple(map(names.of, loop)) for loop in cut.loops)
@@ -85,29 +86,3 @@ def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
     return replace(
         base, points=points, creases=tuple(creases), loops=loops, paths=paths, snips=snips, raw=None, is_toml=False
     )
-
-
-def merged(segments: list[Segment]) -> list[Segment]:
-    """Segments joined where they go straight on, also across other lines."""
-    at: dict[Point, list[int]] = defaultdict(list)
-    ends = [list(x) for x in segments]
-    for number, (a, b) in enumerate(segments):
-        at[a].append(number)
-        at[b].append(number)
-    alive = set(range(len(segments)))
-    for place in list(at):
-        for i in list(at[place]):
-            if i not in alive or place not in ends[i]:
-                continue
-            far = ends[i][0] if ends[i][1] == place else ends[i][1]
-            for j in at[place]:
-                if j == i or j not in alive or place not in ends[j]:
-                    continue
-                other = ends[j][0] if ends[j][1] == place else ends[j][1]
-                ways = difference(far, place), difference(other, place)
-                if cross_vectors(*ways).sign() == 0 and dot(*ways).sign() < 0:
-                    ends[i] = [far, other]
-                    alive.remove(j)
-                    at[other] = [i if k == j else k for k in at[other]]
-                    break
-    return [(ends[i][0], ends[i][1]) for i in sorted(alive)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations, permutations
 from typing import Any
@@ -12,7 +12,6 @@ import numpy as np
 from verify.construct.coordinates.written import exact_texts
 from verify.construct.steps.folds import PanelFold, PartlyFolded, after, lies_on, start_of
 from verify.construct.steps.panels import DIRECTIONS, Panels
-from verify.cutting.outcome import merged
 from verify.exact.plane import Point, in_convex, length
 from verify.folding.foldmap import FoldMap
 from verify.folding.stack import LayerOrder, order_of_stack
@@ -20,7 +19,7 @@ from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.names import Names
 from verify.pattern.recipe import Recipe, recipe_on
-from verify.pattern.subdivision import Edge, Subdivision
+from verify.pattern.subdivision import EdgeKind, Subdivision
 
 
 class NotWritten(Exception):
@@ -60,22 +59,19 @@ def order_after(s: Subdivision, folds: Iterable[PanelFold]) -> LayerOrder:
 def folds_exactly(s: Subdivision, folds: Iterable[PanelFold], folded: FoldMap) -> bool:
     """Whether a folded recipe has just the pattern's creases, each as it is drawn (`either`: as the folds have it)."""
     order = order_after(s, folds)
-    edges = []
-    for i, e in enumerate(s.edges):
-        if e.is_fold:
-            kind = order.assignment(i)
-            if e.kind not in ("either", kind):
-                return False
-            edges.append(replace(e, kind=kind))
-    return _creases(s, edges) == _creases(folded.subdivision, folded.subdivision.edges)
+    kinds = {i: order.assignment(i) for i, e in enumerate(s.edges) if e.is_fold}
+    if any(s.edges[i].kind not in ("either", kind) for i, kind in kinds.items()):
+        return False
+    others = {i: e.kind for i, e in enumerate(folded.subdivision.edges)}
+    return _creases(s, kinds) == _creases(folded.subdivision, others)
 
 
-def _creases(s: Subdivision, edges: Iterable[Edge]) -> set[tuple[str, frozenset[Point]]]:
-    """The straight creases of each kind, by their ends."""
+def _creases(s: Subdivision, kinds: Mapping[int, EdgeKind]) -> set[tuple[str, frozenset[Point]]]:
+    """The straight creases of mountain and of valley edges, by their ends."""
     found: set[tuple[str, frozenset[Point]]] = set()
     for kind in ("mountain", "valley"):
-        mine = [s.segment(e) for e in edges if e.kind == kind]
-        found |= {(kind, frozenset(ends)) for ends in merged(mine)}
+        rows = s.rows([i for i, its in kinds.items() if its == kind], across=True)
+        found |= {(kind, frozenset(s.vertices[v] for v in ends)) for ends, _ in rows}
     return found
 
 
