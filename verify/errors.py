@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from copyreg import __newobj__  # type: ignore[attr-defined]
 from importlib import import_module
 from typing import Any
 
 
 class CreaseproofError(Exception):
-    """The base of every exception of this package that can reach who calls it."""
+    """The base of every exception of this package that can reach who calls it. All can be pickled."""
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return __newobj__, (type(self), *self.args), self.__dict__
 
 
 class NotInstalled(CreaseproofError, RuntimeError):

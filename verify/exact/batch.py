@@ -87,8 +87,19 @@ class Sides:
         return _approximate(self._field, self._vectors).view(np.complex128)
 
     @cached_property
-    def _exact(self) -> _ExactSides:
-        return _ExactSides(self._field, self._vectors, self._largest)
+    def _exact(self) -> tuple[Any, Any, Any]:
+        """x, y, with a row for each coefficient and a column for each point, and the polynomial, in int64 if all that
+        comes up fits.
+        """
+        field, degree = self._field, self._field.degree
+        # largest coefficient of a determinant before and after reduction by the defining polynomial
+        growth = 1
+        for _ in range(degree - 1):
+            growth *= 1 + max([abs(c) for c in field.polynomial[:-1]])
+        bound = 2 * degree * (2 * self._largest) ** 2 * growth
+        kind: Any = np.int64 if bound < 1 << 62 else object
+        x, y = (np.array(v, dtype=kind).reshape(-1, degree).T for v in (self._vectors[0::2], self._vectors[1::2]))
+        return x, y, np.array(field.polynomial[:-1], dtype=kind)[:, None]
 
     def signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
         """The orientation of points a, b, p (arrays of numbers that broadcast): 1 if p is left of the line from a to b,
@@ -119,10 +130,29 @@ class Sides:
             more, _ = np.unique(keys[new], return_index=True)  # without an index it would load numpy.ma
             lines, points = np.divmod(more, count)
             before = np.searchsorted(self._asked, more)
-            self._answers = np.insert(self._answers, before, self._exact.signs(*np.divmod(lines, count), points))
+            self._answers = np.insert(self._answers, before, self._worked_out(*np.divmod(lines, count), points))
             self._asked = np.insert(self._asked, before, more)
             place = np.searchsorted(self._asked, keys)
         return self._answers[place]
+
+    def _worked_out(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
+        """Exact orientations, by arrays of integer coefficients."""
+        x, y, polynomial = self._exact
+        along_x, along_y = x[:, b] - x[:, a], y[:, b] - y[:, a]
+        to_x, to_y = x[:, p] - x[:, a], y[:, p] - y[:, a]
+        n, bits = self._field.degree, self._largest.bit_length()
+        spend(products(2 * n * n * len(a), bits, bits))
+        value = np.zeros((2 * n - 1, len(a)), dtype=x.dtype)
+        for i in range(n):
+            value[i : i + n] += along_x[i] * to_y - along_y[i] * to_x
+        for k in range(2 * n - 2, n - 1, -1):
+            value[k - n : k] -= value[k] * polynomial
+        if n == 1:
+            return np.array(np.sign(value[0]), dtype=np.int8)
+        result = np.zeros(len(a), dtype=np.int8)
+        for index in np.flatnonzero((value[:n] != 0).any(axis=0)).tolist():
+            result[index] = self._field.sign(tuple(value[:n, index].tolist()))
+        return result
 
 
 _UNSURE = 2e-14
@@ -168,38 +198,3 @@ def _filtered(
     trivial = (a == p) | (b == p) | (a == b)
     signs = np.where(undecided | trivial, 0.0, np.sign(value)).astype(np.int8)
     return signs, undecided & ~trivial
-
-
-class _ExactSides:
-    """Exact orientations of triples of points, by arrays of integer coefficients."""
-
-    def __init__(self, field: Field, vectors: list[tuple[int, ...]], largest: int) -> None:
-        self.field = field
-        self.bits = largest.bit_length()
-        degree = field.degree
-        # largest coefficient of a determinant before and after reduction by the defining polynomial
-        growth = 1
-        for _ in range(degree - 1):
-            growth *= 1 + max([abs(c) for c in field.polynomial[:-1]])
-        bound = 2 * degree * (2 * largest) ** 2 * growth
-        kind: Any = np.int64 if bound < 1 << 62 else object
-        # a row for each coefficient, a column for each point
-        self.x, self.y = (np.array(v, dtype=kind).reshape(-1, degree).T for v in (vectors[0::2], vectors[1::2]))
-        self.polynomial = np.array(field.polynomial[:-1], dtype=kind)[:, None]
-
-    def signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
-        along_x, along_y = self.x[:, b] - self.x[:, a], self.y[:, b] - self.y[:, a]
-        to_x, to_y = self.x[:, p] - self.x[:, a], self.y[:, p] - self.y[:, a]
-        n = self.field.degree
-        spend(products(2 * n * n * len(a), self.bits, self.bits))
-        value = np.zeros((2 * n - 1, len(a)), dtype=self.x.dtype)
-        for i in range(n):
-            value[i : i + n] += along_x[i] * to_y - along_y[i] * to_x
-        for k in range(2 * n - 2, n - 1, -1):
-            value[k - n : k] -= value[k] * self.polynomial
-        if n == 1:
-            return np.array(np.sign(value[0]), dtype=np.int8)
-        result = np.zeros(len(a), dtype=np.int8)
-        for index in np.flatnonzero((value[:n] != 0).any(axis=0)).tolist():
-            result[index] = self.field.sign(tuple(value[:n, index].tolist()))
-        return result

@@ -70,9 +70,6 @@ class ExpressionError(CreaseproofError, ValueError):
         self.expected = expected
         super().__init__(f"at character {position + 1}: found {found}, expected {expected}")
 
-    def __reduce__(self) -> tuple[type[ExpressionError], tuple[str, int, str, str]]:
-        return type(self), (self.text, self.position, self.found, self.expected)
-
 
 class NumberLimitReached(CreaseproofError):
     """A declared limit was reached before the numbers were known: undecided, not wrong."""
@@ -87,9 +84,6 @@ class DegreeLimit(NumberLimitReached):
         self.limit = limit
         super().__init__(f"{shortened(expression)} needs a number field of degree {degree}; the limit is {limit}")
 
-    def __reduce__(self) -> tuple[type[DegreeLimit], tuple[str, int, int]]:
-        return type(self), (self.expression, self.degree, self.limit)
-
 
 class SizeLimit(NumberLimitReached):
     """A value has more bits than the declared limit. Attributes ``expression`` and ``limit``."""
@@ -98,9 +92,6 @@ class SizeLimit(NumberLimitReached):
         self.expression = expression
         self.limit = limit
         super().__init__(f"{shortened(expression)} has a value of more than {limit} bits")
-
-    def __reduce__(self) -> tuple[type[SizeLimit], tuple[str, int]]:
-        return type(self), (self.expression, self.limit)
 
 
 def shortened(text: str, length: int = 60) -> str:

@@ -30,9 +30,6 @@ class FieldMismatch(CreaseproofError, TypeError):
             "read all numbers of a document together (read_numbers), then they share a field"
         )
 
-    def __reduce__(self) -> tuple[type[FieldMismatch], tuple[Field, Field]]:
-        return type(self), (self.first, self.second)
-
 
 class Field:
     """The real number field Q(alpha); for degree 1 the rationals, with polynomial (0, 1) and root (0, 0).

@@ -122,12 +122,8 @@ def same_place(a: Point, b: Point) -> bool:
 
 def on_segment(point: Point, a: Point, b: Point) -> bool:
     """Whether the point is on the closed segment from a to b (which may be a single point)."""
-    return orientation(a, b, point) == 0 and _between(point, a, b)
-
-
-def _between(point: Point, a: Point, b: Point) -> bool:
-    """For a point on the line ab: whether it is in the box of a and b."""
-    return min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
+    on_line = orientation(a, b, point) == 0
+    return on_line and min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
 
 
 def segment_meeting(
