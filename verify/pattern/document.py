@@ -152,37 +152,25 @@ class Document:
 
     def keys(self) -> dict[str, Any]:
         """The document as plain keys and values, defaults left out, fit for JSON."""
-        keys: dict[str, Any] = {"format": self.format}
-        if self.title:
-            keys["title"] = self.title
-        keys["unit"] = self.unit
-        keys["creases"] = [[c.start, c.end, c.kind] for c in self.creases]
-        keys["points"] = {name: [_bare(x), _bare(y)] for name, (x, y) in self.points.items()}
-        keys["sheet"] = {"outline": list(self.outline)}
-        if self.holes:
-            keys["sheet"]["holes"] = [list(h) for h in self.holes]
-        if self.has_target:
-            keys["target"] = {
-                key: [list(names) for names in lists]
-                for key, lists in (("loops", self.loops), ("paths", self.paths))
-                if lists
-            }
-            if self.figure:
-                keys["target"]["figure"] = list(self.figure)
-            keys["cut"] = {"snips": self.snips}
-        return keys
+        said = {key: value for key, value in self.statement().items() if value is not None}
+        said["points"] = {name: [_bare(x), _bare(y)] for name, (x, y) in self.points.items()}
+        for table in said.keys() & {"sheet", "target"}:
+            said[table] = {key: lists for key, lists in said[table].items() if lists}
+        if self.has_target and self.figure:
+            said["target"]["figure"] = list(self.figure)
+        title = {"title": self.title} if self.title else {}
+        return {"format": self.format} | title | said
 
     def statement(self) -> dict[str, Any]:
         """The canonical statement whose digest the certificate carries (SPECIFICATION §1)."""
+        target = {"loops": [list(x) for x in self.loops], "paths": [list(x) for x in self.paths]}
         return {
             "format": self.format,
             "unit": self.unit,
+            "creases": [[c.start, c.end, c.kind] for c in self.creases],
             "points": {name: list(xy) for name, xy in self.points.items()},
             "sheet": {"outline": list(self.outline), "holes": [list(h) for h in self.holes]},
-            "creases": [[c.start, c.end, c.kind] for c in self.creases],
-            "target": {"loops": [list(x) for x in self.loops], "paths": [list(x) for x in self.paths]}
-            if self.has_target
-            else None,
+            "target": target if self.has_target else None,
             "cut": {"snips": self.snips} if self.has_target else None,
         }
 

@@ -133,9 +133,6 @@ class Recipe(Document):
     def as_recipe(self, expected: str = "a recipe") -> Recipe:
         return self
 
-    def keys(self) -> dict[str, Any]:
-        return self._with_steps(super().keys())
-
     def content(self) -> tuple[bytes, bool]:
         """As of a pattern. `Malformed` where a changed copy says other `steps` than those that are `written`."""
         again = read_any(self.keys()).as_recipe()
@@ -145,9 +142,7 @@ class Recipe(Document):
 
     def statement(self) -> dict[str, Any]:
         """The canonical statement whose digest the certificate carries (SPECIFICATION §10)."""
-        return self._with_steps(super().statement())
-
-    def _with_steps(self, keys: dict[str, Any]) -> dict[str, Any]:
+        keys = super().statement()
         del keys["creases"]
         keys["steps"] = [dict(s) for s in self.written]
         if self.along_written is not None:
@@ -171,23 +166,20 @@ def load_any(path: str | Path | Document) -> Document:
 def read_any(
     content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None
 ) -> Document:
-    """Read a pattern or a recipe from text, bytes or a mapping with a document's keys. Raises `Malformed`."""
+    """Read a pattern or a recipe, by its format or, where that is missing, for it has steps, from text, bytes or a
+    mapping with a document's keys. Raises `Malformed`.
+    """
     data: bytes | None = None
     if isinstance(content, Mapping):
         keys, toml = from_python(content), False
     else:
         data, toml = as_bytes(content, source, toml)
         keys = parse(source, data, toml)
-    if _is_recipe(keys):
+    if isinstance(keys, Mapping) and keys.get("format", RECIPE_FORMAT if "steps" in keys else "") == RECIPE_FORMAT:
         document: Document = _RecipeReader(source, data, toml).recipe(keys)
     else:
         document = Reader(source, data, toml).document(keys)
     return document if data is None else replace(document, stated=document.statement_sha256)
-
-
-def _is_recipe(keys: object) -> bool:
-    """Whether a document is to be read as a recipe: by its format or, where that is missing, for it has steps."""
-    return isinstance(keys, Mapping) and keys.get("format", RECIPE_FORMAT if "steps" in keys else "") == RECIPE_FORMAT
 
 
 def recipe_on(
