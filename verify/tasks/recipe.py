@@ -71,10 +71,10 @@ def recipe(
     missing = lacking(document)
     if missing:
         return RecipeFound(document, "unsupported", reason=missing)
-    wanted = Wanted(folds, layers, all_layers, limits, progress, prefer)
+    wanted = Wanted(folds, layers, all_layers, seconds, limits, progress, prefer)
     whole = Clock(seconds, "the search for a recipe")
     share = _BEFORE_NEAR if near else _BEFORE_EDGES if edges != "never" else 1
-    found = _as_drawn(document, wanted, part(whole, share), seconds, square)
+    found = _found_of(document, wanted, part(whole, share), square)
     if found.shown == "none" and not found.least:  # then there is nothing to fold
         return found
     asked = edges == "fewer" or (edges == "needed" and (found.recipe is None or found.is_hard))
@@ -83,21 +83,21 @@ def recipe(
     return _near(found, wanted, whole) if near else found
 
 
-def _as_drawn(document: Document, wanted: Wanted, clock: Clock, seconds: float | None, square: bool) -> RecipeFound:
-    """What was found of the drawing as it is; `seconds` as it was allowed to take in all."""
+def _found_of(document: Document, wanted: Wanted, clock: Clock, square: bool) -> RecipeFound:
+    """What was found of one document."""
     try:
         with bounded(ANY_WORK, clock.left):
             start = start_of(document, wanted.limits)
     except LimitReached as limit:
         return RecipeFound(document, "unsupported", reason=f"{limit}; {_TOO_MANY}")
     except EffortSpent as spent:
-        reason = f"the limit {spent.limit} = {seconds:g} was reached before the search began"
+        reason = f"the limit {spent.limit} = {wanted.seconds:g} was reached before the search began"
         return RecipeFound(document, reason=f"{reason}: the directions of its lines take so long to compute")
     if not start.picture.ink:
         return RecipeFound(document, shown="none", reason="the whole figure lies along the sheet's own edge")
     if start.picture.ready:
         return RecipeFound(document, shown="none", reason="the figure lies on one line: cut, without any fold")
-    return Search(start, wanted, clock, seconds).run(square)
+    return Search(start, wanted, clock).run(square)
 
 
 def _at_edges(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
@@ -109,9 +109,10 @@ def _at_edges(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
             break
         most = wanted.folds if best.recipe is None else best.folds - 1
         fewer = replace(wanted, folds=most, progress=None)
-        other = _recipe_of(document, fewer, part(clock, 1 / (len(sheets) - number)))
-        if other is not None:
-            best = replace(other, document=found.document, edges=edges, unmoved=found.folds)
+        with suppress(Malformed):
+            other = _found_of(document, fewer, part(clock, 1 / (len(sheets) - number)), square=True)
+            if other.recipe is not None:
+                best = replace(other, document=found.document, edges=edges, unmoved=found.folds)
     return best if best.recipe is not None else replace(found, sheets=len(sheets))
 
 
@@ -131,25 +132,13 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
             seconds = _REGULAR_MOST if left is None else min(_REGULAR * left, _REGULAR_MOST)
         if wanted.progress is not None:
             wanted.progress(f"{counted(tried, 'figure')} near the drawing tried")
-        glancing = replace(glancing, limits=replace(wanted.limits, degree=degree))
-        other = _recipe_of(variant.document, glancing, Clock(seconds, "the search of one figure"), square=False)
-        if other is not None:
-            unmoved = found.unmoved if found.edges else found.folds
-            return replace(other, document=found.document, moved=variant, unmoved=unmoved)
+        glancing = replace(glancing, seconds=seconds, limits=replace(wanted.limits, degree=degree))
+        with suppress(Malformed):
+            other = _found_of(variant.document, glancing, Clock(seconds, "the search of one figure"), square=False)
+            if other.recipe is not None:
+                unmoved = found.unmoved if found.edges else found.folds
+                return replace(other, document=found.document, moved=variant, unmoved=unmoved)
     return found if found.recipe is not None else replace(found, near_it=tried)
-
-
-def _recipe_of(document: Document, wanted: Wanted, clock: Clock, square: bool = True) -> RecipeFound | None:
-    """What was found of another document, if that is a recipe."""
-    try:
-        with bounded(ANY_WORK, clock.left):
-            start = start_of(document, wanted.limits)
-    except (LimitReached, EffortSpent, Malformed):
-        return None
-    if start.picture.ready or not start.picture.ink:  # then no fold is needed
-        return None
-    found = Search(start, wanted, clock).run(square)
-    return found if found.recipe is not None else None
 
 
 def hopeful(

@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from verify.construct.recipes.edges import Edge
 from verify.construct.recipes.near import Variant
+from verify.cutting.hands import Hands
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
 from verify.tasks.certify import Result
@@ -59,6 +60,11 @@ class RecipeFound:
     def layers(self) -> int:
         """How many layers the scissors meet at most."""
         return self.result.layers_met if self.result is not None else 0
+
+    @property
+    def hands(self) -> Hands | None:
+        """What hands meet."""
+        return self.result.hands if self.result is not None else None
 
     @property
     def needs_no_fold(self) -> bool:

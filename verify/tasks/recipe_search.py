@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import chain, islice
 from math import inf
 from time import monotonic
@@ -22,7 +21,7 @@ from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe
 from verify.tasks.certify import certify
-from verify.tasks.preferred import ByHands, by_hands, forgiving
+from verify.tasks.preferred import by_hands, forgiving
 from verify.tasks.recipe_found import HALVES, RecipeFound
 from verify.words.findings import counted
 
@@ -50,20 +49,20 @@ class Wanted:
     folds: int
     layers: int
     all_layers: bool
+    seconds: float | None
     limits: Limits
     progress: Progress | None
     prefer: Prefer = "layers"
 
 
 class Search:
-    """One search: all layers first, then, if wanted, some. `allowed`: seconds to name where the clock runs out."""
+    """One search: all layers first, then, if wanted, some."""
 
-    def __init__(self, start: Start, wanted: Wanted, clock: Clock, allowed: float | None = None) -> None:
+    def __init__(self, start: Start, wanted: Wanted, clock: Clock) -> None:
         self.start, self.wanted, self.whole = start, wanted, clock
         left = clock.left
         kept = min(_NARROW, _NARROW_MOST / left) if left else 0.0
         self.clock = part(clock, 1 - kept)
-        self.allowed = clock.seconds if allowed is None else allowed
         self.least = start.picture.least
         self.thick = self.thinnest = self.unwritten = self.longer = 0
         self.cut_short = False  # some family was not tried to its end
@@ -114,7 +113,7 @@ class Search:
         """That no recipe was found; `why` none of all-layers folds can be, if so."""
         document = self.start.document
         if self.clock.left == 0:
-            reason = f"the limit seconds = {self.allowed:g} was reached"
+            reason = f"the limit seconds = {self.wanted.seconds:g} was reached"
         elif self.cut_short:
             reason = "not all was tried in time"
         else:
@@ -186,7 +185,7 @@ class Search:
             case "layers" | "accuracy":
                 best = next(found, None)
             case by:
-                best = min(islice(found, _WEIGHED), key=partial(_by_hands, by), default=None)
+                best = min(islice(found, _WEIGHED), key=lambda one: by_hands(one.hands, by), default=None)
         if best is None:
             thick = [count for count, _ in by_layers if count > self.wanted.layers]
             self.thick += len(thick)
@@ -247,7 +246,3 @@ def _in_time(every: Iterator[Folds], clock: Clock) -> Iterator[Folds]:
         if folds is None:
             return
         yield folds
-
-
-def _by_hands(prefer: ByHands, found: RecipeFound) -> tuple[float, ...]:
-    return by_hands(found.result.hands if found.result is not None else None, prefer)

@@ -160,7 +160,7 @@ def hint(
     told = _first_words(whole, start, tell, folds)
     if TELL.index(tell) < TELL.index("enough") or told.ready:
         return told
-    wanted = Wanted(folds, layers, all_layers, limits, progress)
+    wanted = Wanted(folds, layers, all_layers, seconds, limits, progress)
     search = Search(start, wanted, Clock(seconds, "the search for a recipe"))  # of further folds
     return replace(told, found=search.run(square=True))
 

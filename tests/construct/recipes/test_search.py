@@ -499,7 +499,7 @@ def test_a_limit_is_kept_in_a_field_of_high_degree(monkeypatch: pytest.MonkeyPat
 
     monkeypatch.setattr(Field, "inverse", counted)
     clock = Clock(1e-9, "the search for a recipe")
-    found = Search(start, Wanted(8, 16, False, Limits(), None), clock).run(square=True)
+    found = Search(start, Wanted(8, 16, False, 1e-9, Limits(), None), clock).run(square=True)
     assert (found.verdict, found.shown) == ("undecided", "")
     assert "the limit seconds = 1e-09 was reached" in found.reason
     assert divided == 0  # neither the theorems nor the search went on
