@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 from fractions import Fraction
 from functools import wraps
 from shlex import quote
-from typing import Any, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
@@ -18,7 +18,10 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
-from verify.pattern.svg import MARGIN, SIZE, Rule, Strokes, pattern_from_svg, rules_from_toml, target_from_svg
+from verify.pattern.svg_defaults import MARGIN, SIZE, Strokes
+
+if TYPE_CHECKING:
+    from verify.pattern.svg import Rule
 
 Command = Callable[..., Any]
 
@@ -150,6 +153,10 @@ class DrawingOptions:
     @property
     def rules(self) -> list[Rule]:
         """What lines mean, as the table and the options say. Raises `Malformed`."""
+        if self.table is None and not self.lines:
+            return []
+        from verify.pattern.svg import Rule, rules_from_toml  # slow to load
+
         return [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
 
     @property
@@ -170,6 +177,8 @@ class DrawingOptions:
         """The document of an SVG drawing. Lines that no rule maps are the target, if `target` says so or no rule names
         a crease or the target; else they are refused. Raises `Malformed`.
         """
+        from verify.pattern.svg import pattern_from_svg, target_from_svg  # slow to load, and not for documents
+
         rules = self.rules
         margin, width, flatten = self.size.margin, self.size.width, self.flatten
         named = {rule.meaning for rule in rules} - {"border", "ignore"}

@@ -17,7 +17,7 @@ from verify.construct.recipes.edges import at_edges
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any
 from verify.pattern.rounding import is_within_rounding
-from verify.pattern.svg import MARGIN
+from verify.pattern.svg_defaults import MARGIN
 from verify.tasks.explain import summary_at
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Edges, lacking, regular_near
 from verify.tasks.recipe import recipe as run_recipe

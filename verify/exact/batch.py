@@ -19,6 +19,7 @@ from verify.exact.effort import products, spend
 from verify.exact.number import Number
 from verify.exact.numberfield import RATIONALS, Field, FieldMismatch
 from verify.exact.plane import Point
+from verify.exact.ragged import distinct
 
 Signs = npt.NDArray[np.int8]
 Numbers = npt.NDArray[np.integer[Any]]
@@ -127,7 +128,7 @@ class Sides:
         new = self._asked[place] != keys
         if new.any():
             count = len(self._vectors) // 2
-            more, _ = np.unique(keys[new], return_index=True)  # without an index it would load numpy.ma
+            more = distinct(keys[new])
             lines, points = np.divmod(more, count)
             before = np.searchsorted(self._asked, more)
             self._answers = np.insert(self._answers, before, self._worked_out(*np.divmod(lines, count), points))

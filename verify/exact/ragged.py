@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ Indices = NDArray[np.intp]
 Sides = NDArray[np.float64]
 
 _AT_ONCE = 1 << 20
+_Kind = TypeVar("_Kind", bound=np.generic)
 
 
 def ragged(starts: NDArray[Any], counts: NDArray[Any]) -> Indices:
@@ -25,6 +26,12 @@ def ragged(starts: NDArray[Any], counts: NDArray[Any]) -> Indices:
     result: Indices = np.repeat(starts - (ends - counts), counts)
     result += np.arange(total)
     return result
+
+
+def distinct(values: NDArray[_Kind], axis: int | None = None) -> NDArray[_Kind]:
+    """The different values in order; with axis 0, the different rows. (`np.unique` alone loads numpy.ma: slow.)"""
+    found: NDArray[_Kind] = np.unique(values, return_index=True, axis=axis)[0]
+    return found
 
 
 def starts_of(counts: NDArray[Any]) -> Indices:

@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from verify.exact.plane import Point
+from verify.exact.ragged import distinct
 from verify.folding.bundles import even_clauses
 from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions
@@ -72,7 +73,7 @@ def all_reasons(none: NoOrder) -> Iterable[Reason]:
     for row, (e, g) in zip(c.even.tolist(), c.even_from.tolist(), strict=True):
         yield Reason((e, g), None, (), None, tuple(tuple(x) for x in even_clauses(row)))
     common = CommonPoints(c.overlaps)
-    triples = np.unique(np.sort(none.triples, axis=1), axis=0)
+    triples = distinct(np.sort(none.triples, axis=1), axis=0)
     for f, g, h in common.having(triples).tolist():
         x, y, z = c.literal(f, g), c.literal(g, h), c.literal(h, f)
         yield Reason((), None, (f, g, h), common.point((f, g, h)), ((-x, -y, -z), (x, y, z)))

@@ -131,13 +131,15 @@ class _Panel:
             self.places[v] = place
 
 
-def fold_map(subdivision: Subdivision, folded: Collection[int] | None = None) -> FoldMap:
+def fold_map(
+    subdivision: Subdivision, folded: Collection[int] | None = None, reflections: Reflections | None = None
+) -> FoldMap:
     """Fold every face exactly and see where isometries do not fit; with `folded`, the numbers of edges, at these folds
-    alone.
+    alone. `reflections`: those of the subdivision, for whoever folds it more than once.
     """
     s = subdivision
     is_folded = [e.is_fold and (folded is None or number in folded) for number, e in enumerate(s.edges)]
-    reflections = Reflections(s)
+    reflections = reflections or Reflections(s)
     creases = [frozenset(chain) for chain in s.crease_chains]
     found: list[_Panel | None] = [None] * len(s.faces)
     found[0] = _Panel(IDENTITY.m, False, dict(enumerate(s.vertices)), None, frozenset())

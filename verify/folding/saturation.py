@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from verify.exact.ragged import distinct
 from verify.folding.bundles import Bundles
 from verify.folding.common import middles
 from verify.folding.crossing import Conditions, Literals
@@ -182,7 +183,7 @@ def _containing(overlaps: Overlaps, faces: NDArray[np.intp], places: NDArray[np.
     """For each place which of the faces surely contain it."""
     inside = np.zeros((len(places), len(faces)), dtype=bool)
     sizes = overlaps.sizes[faces]
-    for size in np.unique(sizes):
+    for size in distinct(sizes):
         mine = np.flatnonzero(sizes == size)
         lines = overlaps.outlines(faces[mine])
         for row, place in enumerate(places):

@@ -27,18 +27,14 @@ from verify.pattern import curves, svg_strokes
 from verify.pattern.components import chains
 from verify.pattern.document import KINDS, Crease, Document, Kind, one_of
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
+from verify.pattern.svg_defaults import MARGIN, SIZE, Strokes
 from verify.pattern.svg_shapes import Chain, Picture, Shape, cleaned, covers, read_picture
 from verify.pattern.svg_space import Reading
 from verify.pattern.svg_style import colour, dashes
 from verify.pattern.svg_text import Misread, millimetres
 
-__all__ = ["MARGIN", "SIZE", "Rule", "Unsupported", "pattern_from_svg", "rules_from_toml", "target_from_svg"]
+__all__ = ["Rule", "Unsupported", "pattern_from_svg", "rules_from_toml", "target_from_svg"]
 
-MARGIN = 10
-"""Millimetres of sheet left round a drawn target, unless another margin or an outline is given."""
-
-SIZE = 120
-"""Millimetres in the longer side of a drawing that has a `viewBox` and states no size, unless a width is given."""
 _FEW = 3
 _SLIGHT = 15  # degrees: a corner that bends by less is nearly none
 _MANY = 12  # so many of these, and more than half of all, are traced rather than designed (our own choice, no source)
@@ -50,7 +46,6 @@ KEYS = ("stroke", "dash", "class", "layer", "id", "element")
 _LONGEST_TEXT = 4_000
 
 Exact = int | str | Fraction
-Strokes = Literal["follow", "outline"]
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.plane import around
+from verify.exact.ragged import distinct
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
 
@@ -72,7 +73,7 @@ class _Leaves:
         self.along: Floats = (places * (way / abs(way)).conjugate()).real
         ends = self.along[np.array([e.ends for e in s.edges])]
         self.low, self.high = ends.min(axis=1), ends.max(axis=1)
-        stops = np.unique(self.along)
+        stops = distinct(self.along)
         self.first = np.array([self.along[list(face)].min() for face in s.faces])
         self.middles: Floats = (stops[1:] + stops[:-1])[np.diff(stops) > _NEAR] / 2
 

@@ -21,6 +21,7 @@ from verify.construct.coordinates.equations import Floats
 from verify.construct.ends.moving import Integers, Moving, triple
 from verify.construct.skeleton.perpendiculars import is_inside
 from verify.exact.plane import around
+from verify.exact.ragged import distinct
 
 _GAP = 1e-9  # of the sheet's size: less than that between two boundaries is rounding
 _LOOK = 16  # after so many steps it is looked whether all have left
@@ -343,7 +344,7 @@ class Courses:
         moving, places = self.moving, self.places()
         low, high = np.minimum(moving.first, moving.last), np.maximum(moving.first, moving.last)
         out = (places < low[self.bounds]) | (places > high[self.bounds])
-        return np.unique(self.of_meeting[self.passing & out])
+        return distinct(self.of_meeting[self.passing & out])
 
     def narrow(self, nodes: Collection[int], least: float) -> list[tuple[int, Passage]]:
         """Where a perpendicular, by its number, comes nearer than `least` to one of some nodes at an end of a boundary

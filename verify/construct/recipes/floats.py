@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from verify.construct.recipes.lines import Mirror, Stretch, UnitLine
 from verify.exact.plane import Point
-from verify.exact.ragged import starts_of
+from verify.exact.ragged import distinct, starts_of
 
 CLEAR = 1e-6  # of the sheet's size: far above what floats are off by
 _SHORTEST = 1e-9
@@ -97,9 +97,9 @@ class Drawn(NamedTuple):
     def least_after(self, fold: Places, clear: float, moves: Chosen) -> int:
         """So many lines at least carry it after a fold, if just these stretches move; what may be one counts once."""
         heights = heights_of(self.ends, fold)
-        images = self.lines[np.unique(self.on[moves & (heights.max(axis=1) > clear)])]
+        images = self.lines[distinct(self.on[moves & (heights.max(axis=1) > clear)])]
         images = images - 2 * np.outer(images[:, :2] @ fold[:2], fold)
-        stay = self.lines[np.unique(self.on[~moves | (heights.min(axis=1) < -clear)])]
+        stay = self.lines[distinct(self.on[~moves | (heights.min(axis=1) < -clear)])]
         every = np.concatenate([stay, images])
         ways = np.where(every[:, :2] @ every[:, :2].T > 0, 1.0, -1.0)
         off = np.abs(every[:, None, :] - ways[:, :, None] * every[None, :, :])

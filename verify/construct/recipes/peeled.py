@@ -18,7 +18,19 @@ from verify.construct.recipes.lines import Ink, Mirror, UnitLine, beyond, bisect
 from verify.construct.recipes.ruled_out import margin_all_round, mirror_lines
 from verify.construct.recipes.start import Start
 from verify.exact.number import Number
-from verify.exact.plane import Point, between, crossed, difference, dot, hull_of, in_convex, on_segment, orientation
+from verify.exact.plane import (
+    Point,
+    around,
+    between,
+    crossed,
+    difference,
+    dot,
+    hull_of,
+    in_convex,
+    on_segment,
+    orientation,
+)
+from verify.pattern.components import chains
 from verify.pattern.subdivision import place_text
 
 # How much of the way to where a shortened end gets stuck is gone at once, and when that is near enough.
@@ -88,14 +100,13 @@ class _Chain:
 
 def _loop(outline: Ink) -> list[tuple[Point, UnitLine]] | None:
     """The outline as one loop of corners, each with the line that its side goes on along; None if it is not one."""
-    import networkx as nx  # slow to load
-
-    graph = nx.Graph()
-    for line, stretches in outline.items():
-        graph.add_edges_from((line.at(s), line.at(t), {"line": line}) for s, t in stretches)
-    if any(degree != 2 for _, degree in graph.degree) or not nx.is_connected(graph):
+    along = {(line.at(s), line.at(t)): line for line, stretches in outline.items() for s, t in stretches}
+    loops, paths = chains(list(along), lambda *_: True)
+    if paths or len(loops) != 1:
         return None
-    return [(here, graph[here][there]["line"]) for here, there in nx.eulerian_circuit(graph)]
+    along |= {(there, here): line for (here, there), line in along.items()}
+    first, *others = loops[0]
+    return [(here, along[here, there]) for here, there in around([first, *reversed(others)])]
 
 
 def _half(loop: list[tuple[Point, UnitLine]], fold: Mirror) -> _Chain:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
@@ -88,8 +88,9 @@ def _figure(document: Document, s: Subdivision, target: list[int], rim: set[int]
 def _folded(points: Sequence[Point], ends: list[tuple[int, int]], rim: set[int]) -> frozenset[int]:
     """The lines to fold along: a shortest set that at each point off the rim leaves an even number of the others."""
     odd = [v for v, lines in Counter(chain.from_iterable(ends)).items() if lines % 2 and v not in rim]
-    if not odd:
-        return frozenset()
+    forced, left = (set[int](), set(odd)) if rim else _along_trees(ends, set(odd))
+    if not left:
+        return frozenset(forced)
     import networkx as nx  # seldom needed, and slow to load
 
     graph = nx.Graph()
@@ -98,6 +99,28 @@ def _folded(points: Sequence[Point], ends: list[tuple[int, int]], rim: set[int])
     graph.add_edges_from(((v, _EDGE) for v in rim), weight=0.0)  # there it does not matter how many are left
     chosen = joined(graph, [*odd, _EDGE] if len(odd) % 2 else odd)
     return frozenset(graph.edges[pair]["line"] for pair in chosen if _EDGE not in pair)
+
+
+def _along_trees(ends: list[tuple[int, int]], odd: set[int]) -> tuple[set[int], set[int]]:
+    """The lines of trees that every set of lines holds of which an odd number end at the `odd` points and there alone;
+    and the points, on outlines that close, between which there is still a choice.
+    """
+    at: dict[int, set[int]] = defaultdict(set)
+    for i, line in enumerate(ends):
+        for v in line:
+            at[v].add(i)
+    forced: set[int] = set()
+    ahead = [v for v, lines in at.items() if len(lines) == 1]
+    for v in ahead:
+        for i in at[v]:  # one, or none if its other end came first
+            other = sum(ends[i]) - v
+            at[other].discard(i)
+            if v in odd:
+                forced.add(i)
+                odd ^= {v, other}
+            if len(at[other]) == 1:
+                ahead.append(other)
+    return forced, odd
 
 
 def joined(graph: nx.Graph, odd: list[int]) -> set[frozenset[int]]:

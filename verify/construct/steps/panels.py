@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from verify.exact.number import Number
 from verify.exact.plane import advance, cross, crossed
 from verify.exact.ragged import starts_of
-from verify.folding.foldmap import fold_map
+from verify.folding.foldmap import Reflections, fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.components import components
 from verify.pattern.subdivision import Subdivision
@@ -42,6 +42,7 @@ class Panels:
         self.s = s
         self.faces = s.panels
         self.hinges = [Hinge(i, s.panel_of[e.left], s.panel_of[e.right]) for i, e in enumerate(s.edges) if e.is_fold]
+        self.reflections = Reflections(s)
         self._lying: dict[frozenset[int], Lying] = {}
         loops = [[v for f in faces for v in s.faces[f]] for faces in self.faces]
         # the corners of the panels in a row, and where those of each begin
@@ -114,7 +115,7 @@ class Lying:
 
     def __init__(self, panels: Panels, folded: frozenset[int]) -> None:
         self.panels, self.folded = panels, folded
-        self.fold_map = fold_map(panels.s, folded)
+        self.fold_map = fold_map(panels.s, folded, panels.reflections)
         if not self.fold_map.exists:
             raise ValueError("these folds do not close")
         self.overlaps = Overlaps(self.fold_map)
