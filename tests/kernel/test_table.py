@@ -7,6 +7,7 @@ from fractions import Fraction
 from itertools import accumulate, combinations, pairwise, permutations
 from types import SimpleNamespace
 
+import networkx
 import pytest
 import shapely
 
@@ -164,12 +165,26 @@ def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
     assert (found.ranks(n), found.lines[n].edges, {*members(found.astride(n))}) == ({}, set(), {0})
 
 
-def test_edges_along_a_line_count_as_work_by_how_many_stretches_they_have() -> None:
+def test_edges_along_a_line_count_as_work_by_how_many_lists_they_stand_in() -> None:
     """The bound of SPECIFICATION §11: by the lists gone through, not by how far along the line they are."""
     made = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
     before = made.field.work.left
-    assert made.along([(5, 7, 0), (6, 9, 1)]) == {5: [0], 6: [0, 1], 7: [1], 8: [1]}
-    assert before - made.field.work.left == 2 + 3
+    assert made.along([(5, 7, 0), (6, 9, 1), (7, 8, 2)]) == {7: [0, 1], 8: [1, 2]}
+    assert before - made.field.work.left == 2 + 2
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_edges_stand_together_where_they_share_a_stretch(seed: int) -> None:
+    """The lists are the largest sets of edges each two of which share a segment, found by networkx."""
+    rng = random.Random(seed)
+    made = table(rng, [[(0, 0), (2, 0), (0, 2)]])
+    spans = sorted((*sorted(rng.sample(range(12), 2)), e) for e in range(rng.randrange(12)))
+    share = networkx.Graph()
+    share.add_nodes_from(e for _, _, e in spans)
+    share.add_edges_from((d, e) for (a, b, d), (p, q, e) in combinations(spans, 2) if max(a, p) < min(b, q))
+    found = made.along(spans)
+    assert sorted(map(sorted, found.values())) == sorted(map(sorted, networkx.find_cliques(share)))
+    assert [*found] == sorted(found)
 
 
 def test_places_along_a_line_count_as_work_by_how_often_two_are_compared() -> None:

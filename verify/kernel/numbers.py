@@ -176,10 +176,9 @@ class Field:
         if not any(x.c):
             return 0
         # If it is not 0, the values of the numerator at the conjugates of alpha multiply to an integer that is not 0;
-        # there are at most `degree` of them. Each is below 2^size; so the numerator itself is not below 2^-least.
+        # there are at most `degree` of them, none beyond `greatest`; so the numerator itself is not below 2^-least.
         greatest = sum([abs(c) << self.reach * i for i, c in enumerate(x.c)])
-        size = greatest.bit_length()
-        least = size * (self.degree - 1)
+        least = greatest.bit_length() * (self.degree - 1)
         for bits in PRECISIONS:
             low, high = self.enclosure(x, bits)
             if low > 0 or high < 0:

@@ -175,6 +175,5 @@ def check_loops(field: Field, loops: list[Names], at: dict[str, Point], where: s
             field.work.spend(2)
             other, j, c, d = edges[earlier]
             neighbours = other is loop and (i - j) % len(loop) in (1, len(loop) - 1)
-            if not neighbours:
-                meets = meets or meet(field, through, p, q, at[c], at[d])
+            meets = meets or (not neighbours and meet(field, through, p, q, at[c], at[d]))
         require(not meets, "document.loop", f"{where}: {quoted(a)} - {quoted(b)} meets another edge", Malformed)

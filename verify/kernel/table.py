@@ -5,6 +5,7 @@ nowhere else: of the line of an edge, for the faces whose boxes meet that of a f
 common point if their boxes have none.
 """
 
+from bisect import bisect_right
 from functools import cmp_to_key
 from itertools import accumulate, combinations, pairwise
 from typing import NamedTuple
@@ -75,7 +76,7 @@ class Table:
 
     def add_line(self, p: Point, q: Point, near: NumberSet) -> int:
         """The number of a new line, of whose sides the table then knows for the corners of the faces `near`."""
-        corners = {v for f in members(near) for v in self.sub.faces[f]}
+        corners = set[int]().union(*[self.sub.faces[f] for f in members(near)])
         self.field.work.spend(len(corners) + len(corners) * len(self.sub.faces) // 10_000)
         on = set[int]()
         reach = {1: 0, -1: 0}
@@ -102,8 +103,7 @@ class Table:
 
     def lines_of_face(self, f: int) -> list[tuple[int, int]]:
         """The lines of the edges of a face, and the side of each on which it lies."""
-        found = {self.line_of[e] for e in self.sub.face_edges(f)}
-        return [(n, self.side_of(n, f)) for n in found]
+        return [(n, self.side_of(n, f)) for n in {self.line_of[e] for e in self.sub.face_edges(f)}]
 
     def reaching_in(self, f: int) -> NumberSet:
         """The faces near a face that reach strictly to its side of all lines of its edges."""
@@ -176,12 +176,17 @@ class Table:
         return sorted((*self.span(n, *self.sub.edges[e]), e) for e in edges if self.sub.is_inner(e))
 
     def along(self, spans: list[Span]) -> dict[int, list[int]]:
-        """The edges along each stretch of a line, from one rank to the next, where there are any."""
-        edges: dict[int, list[int]] = {}
+        """The edges along each stretch of a line that has more of them than those next to it, by where it ends.
+
+        Edges that have any stretch in common stand together in one of these lists.
+        """
+        ends = sorted(high for _, high, _ in spans)
+        stretches = sorted({ends[bisect_right(ends, low)] for low, _, _ in spans})  # up to the next end
+        edges: dict[int, list[int]] = {end: [] for end in stretches}
         for low, high, e in spans:
-            self.field.work.spend(high - low)
-            for rank in range(low, high):
-                edges.setdefault(rank, []).append(e)
+            for end in stretches[bisect_right(stretches, low) : bisect_right(stretches, high)]:
+                self.field.work.spend(1)
+                edges[end].append(e)
         return edges
 
     def gap(self, n: int, d: int, e: int) -> tuple[int, int]:
