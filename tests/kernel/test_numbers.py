@@ -366,10 +366,10 @@ def test_an_enclosure_counts_as_work_by_its_degree_and_precision() -> None:
 
 
 def test_how_much_work_there_is() -> None:
-    """By SPECIFICATION §11: 8 for each byte of the certificate, 8,000,000 at least; less 3 for two of the document."""
-    assert Work(0, 0).left == Work(0, 1_000_000).left == 8_000_000
-    assert Work(0, 2_000_000).left == 16_000_000
-    assert Work(1_000, 2_000_000).left == 16_000_000 - 1_500
+    """SPECIFICATION §11: 10 for each byte of the certificate, at least 10,000,000; less 3 for two of the document."""
+    assert Work(0, 0).left == Work(0, 1_000_000).left == 10_000_000
+    assert Work(0, 2_000_000).left == 20_000_000
+    assert Work(1_000, 2_000_000).left == 20_000_000 - 1_500
 
 
 def test_all_the_work_may_be_done_and_no_more() -> None:

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable
 from itertools import pairwise
 from typing import Any, NamedTuple
 
-LEAST_WORK = 8_000_000
-WORK_OF_A_BYTE = 8
+LEAST_WORK = 10_000_000
+WORK_OF_A_BYTE = 10
 Names = tuple[str, ...]
 Json = dict[str, object]
 PARTS = 4  # of a dotted key of TOML; no document needs more than three
