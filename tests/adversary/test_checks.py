@@ -34,7 +34,7 @@ def built() -> list[Case]:
     heavy["field"] = {
         "polynomial": [-2, *[0] * 31, 1],
         "root": [1, 2],
-        "values": {str(k): [*quarters, *[0] * 28] for k in range(70)},
+        "values": {str(k): [*quarters, *[0] * 28] for k in range(90)},
     }
     return [
         (kite, json.dumps(heavy).encode(), True, "limit"),
