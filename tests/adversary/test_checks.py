@@ -30,11 +30,12 @@ def built() -> list[Case]:
     corner = near["chains"]["sheet"][0][0]
     near["vertices"][corner] = [[str(near["vertices"][corner][0] + p), str(-q)], near["vertices"][corner][1]]
     heavy = json.loads(certificate)
-    quarters = [f"1/{10**3999 + k}" for k in (1, 3, 7, 9)]  # their common denominator has 53,000 bits
+    long = [f"1/{10**3999 + k}" for k in (1, 3, 7, 9)]
+    long.append(f"1/{10**3650 + 1}")  # their common denominator has 65,000 bits
     heavy["field"] = {
         "polynomial": [-2, *[0] * 31, 1],
         "root": [1, 2],
-        "values": {str(k): [*quarters, *[0] * 28] for k in range(90)},
+        "values": {str(k): [*long, *[0] * 27] for k in range(70)},
     }
     return [
         (kite, json.dumps(heavy).encode(), True, "limit"),
