@@ -15,9 +15,13 @@ import pytest
 
 import verify
 from tests.profiles import share
+from verify.construct.recipes.ruled_out import no_recipe
+from verify.construct.recipes.start import start_of
+from verify.pattern.document import Document
+from verify.pattern.limits import LimitReached, Limits
 
 from .paper import Place, Segment, on_segment, place
-from .recipes import CannotFold, Pile, between
+from .recipes import CannotFold, Pile, between, shared
 
 Loop = list[tuple[int, int]]
 SHEETS: list[list[Loop]] = [  # the outline, then holes
@@ -172,3 +176,31 @@ def test_recipes(seed: int) -> None:
     told = compared(seed, share(200))
     assert told["certified"] > 2
     assert told["refuted"] > 2
+
+
+def is_ruled_out(drawn: Drawn, target: list[Segment]) -> bool | None:
+    """Whether no recipe of simple folds can do it, as a theorem says; None if its numbers are too many."""
+    read = verify.read(drawn.document(target, pattern=True) | {"creases": []})
+    assert isinstance(read, Document)
+    try:
+        return bool(no_recipe(start_of(read, Limits(degree=8))))
+    except LimitReached:
+        return None
+
+
+def test_what_one_straight_cut_frees_after_some_folds_is_not_ruled_out() -> None:
+    """Folds of all layers or some, opened again or not, but none along the cut."""
+    told: Counter[bool | None] = Counter()
+    for k in range(share(500)):
+        drawn = Drawn(Random(f"cut {k}"))
+        places = [p for piece in drawn.pile.pieces for p in piece.images]
+        line = drawn.random.choice(places), between(*drawn.random.sample(places, 2), Fraction(1, 3))
+        if drawn.why or drawn.loops not in SHEETS or line[0] == line[1]:
+            continue
+        target = sorted(drawn.pile.met(line, drawn.on_rim)[0])
+        along = any(shared(ends, crease) for ends in target for crease, _ in drawn.pile.creases())
+        if len(target) > 1 and not along and drawn.pile.frees(target, drawn.on_rim):
+            assert not is_ruled_out(drawn, target), k
+            (a, b), (c, d) = drawn.random.sample(target, 2)
+            told[is_ruled_out(drawn, [*target, (between(a, b, Fraction(1, 3)), between(c, d, Fraction(1, 4)))])] += 1
+    assert told[True] > 5  # with one more line it mostly is

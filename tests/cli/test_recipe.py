@@ -245,12 +245,13 @@ def test_fewer_folds_than_any_recipe_can_have(tmp_path: Path) -> None:
 
 def test_a_search_cut_short_does_not_say_that_there_is_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """When folds of some layers had no time, though others had: `none` would be more than was shown."""
-    drawing = draw_svg(tmp_path / "boat.svg", 120, 100, f'<path d="{HULL} M60 10 L100 55 H60 Z"/>')
+    crown = draw_svg(tmp_path / "crown.svg", 100, 50, '<path d="M50 10 L60 25 L75 5 L80 40 H20 L25 5 L40 25 Z"/>')
+    drawing = crown, "--margin", "10"
     monkeypatch.setattr("verify.tasks.recipe_search._SOME", 1e-9)
-    done = run("recipe", drawing)
+    done = run("recipe", *drawing)
     assert "then the time was up up to 8 all-layers folds" in " ".join(done.output.split())
     assert "none:" not in done.output
-    answer = json.loads(run("recipe", drawing, "--json").output)
+    answer = json.loads(run("recipe", *drawing, "--json").output)
     assert (answer["verdict"], answer["shown"], answer["none_by"]) == ("undecided", "", None)
 
 

@@ -1,95 +1,53 @@
-"""What no recipe can do: figures with paper all round that no simple folds free, or none of all layers.
+"""What no recipe can do: figures that no simple folds free, or, with paper all round, none of all layers.
 
 The theorems are proved in `proofs/theory/searching.md`. Each speaks of recipes of any length. Exact.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import combinations, pairwise
+from collections.abc import Sequence
 
-from verify.construct.recipes.lines import Ink, Mirror, Stretches, UnitLine, bisectors, folded_ink, meetings
+from verify.construct.recipes.chords import corners_of, uncrossed
+from verify.construct.recipes.lines import Ink, Mirror, bisectors
 from verify.construct.recipes.start import Start
 from verify.exact.plane import Point, locate
+from verify.pattern.subdivision import place_text
 
 
 def no_recipe(start: Start) -> str:
     """Why no sequence of simple folds, of all layers or of some, frees the target; an empty text if the theorem does
     not say so.
 
-    The first crease across a piece of the figure that stays to the end runs straight through it, and is a line of
-    symmetry near each place where it meets the outline.
+    Of a part of the outline that no line parts without meeting it, the first crease that stays to the end runs straight
+    through the part, and is a line of symmetry near each place where it meets the outline.
     """
-    if not start.pieces or not margin_all_round(start) or any(map(first_crease, start.pieces)):
+    corners = uncrossed(start)
+    if not corners:
         return ""
-    what = "the figure" if len(start.pieces) == 1 else "any piece of the figure"
+    whole = len(corners) == len(corners_of(start.picture.ink))
+    across = "figure" if whole else f"outline at {_told(start, corners)}"
     return (
-        f"no straight line across {what} meets its sides only at right angles and its corners only along their "
-        "bisectors, as the first crease must with paper all round: no simple folds free it, of all layers or of some, "
-        "however many"
+        f"no straight line across the {across} meets its sides only at right angles and its corners only along their "
+        "bisectors, as the first crease there must: no simple folds free it, of all layers or of some, however many"
     )
 
 
-def first_crease(outline: Ink) -> Mirror | None:
-    """A line that meets the outline of a polygon (with holes or without), sides at right angles and corners along
-    bisectors; None if there is none.
-    """
-    return next((m for m in _crossing(outline) if symmetric_along(outline, m)), None)
-
-
-def _crossing(outline: Ink) -> Iterator[Mirror]:
-    """Of the lines that `first_crease` asks for at least one, if there are any.
-
-    One that meets a corner is a bisector there. Any other crosses parallel sides at right angles, and can be moved till
-    just before it meets a corner: one between any two corners, along the sides, is enough.
-    """
-    at = _corners(outline)
-    for lines in at.values():
-        for one, two in combinations(lines, 2):
-            yield from bisectors(one, two)
-    for line in {(line.a, line.b): line for line in outline}.values():
-        sides = [s for other, stretches in outline.items() if other[:2] == line[:2] for s in stretches]
-        for start, end in pairwise(sorted({line.along(corner) for corner in at})):
-            if any(low <= start and end <= high for low, high in sides):
-                yield line.square((start + end) / 2)
-
-
-def _corners(outline: Ink) -> dict[Point, set[UnitLine]]:
-    """The corners of an outline, each with its sides' lines; where corners touch, sides may go on through them."""
-    at: dict[Point, set[UnitLine]] = {}
-    for line, stretches in outline.items():
-        for end in {t for stretch in stretches for t in stretch}:
-            at.setdefault(line.at(end), set()).add(line)
-    for one, two in combinations(outline, 2):
-        if _crosses(outline[one], one, two) and _crosses(outline[two], two, one):
-            turn = one.a * two.b - one.b * two.a
-            place = Point((one.c * two.b - two.c * one.b) / turn, (one.a * two.c - two.a * one.c) / turn)
-            at.setdefault(place, set()).update((one, two))
-    return at
-
-
-def _crosses(stretches: Stretches, line: UnitLine, other: UnitLine) -> bool:
-    """Whether a stretch of a line has its ends on both sides of another one."""
-    return any(other.height(line.at(s)).sign() * other.height(line.at(t)).sign() < 0 for s, t in stretches)
-
-
-def symmetric_along(outline: Ink, fold: Mirror) -> bool:
-    """Whether a line meets an outline, and near each such place is its line of symmetry; never along a side."""
-    parts = folded_ink(outline, fold)
-    if parts is None:
-        return False
-    one, two = (meetings(part, fold) for part in parts)
-    return bool(one) and one == two
+def _told(start: Start, corners: Sequence[Point]) -> str:
+    """Two or three corners by their names, and how many more there are."""
+    names = [start.document.told(name) for name, place in start.places.items() if place in corners]
+    names += [place_text(place) for place in corners if place not in start.places.values()]
+    shown = names if len(names) <= 3 else [*names[:2], f"{len(names) - 2} more corners"]
+    return " and ".join(filter(None, (", ".join(shown[:-1]), shown[-1])))
 
 
 def no_all_layers_recipe(start: Start) -> str:
     """Why no sequence of all-layers folds, however long, frees the target; an empty text if the theorem, that the first
     to divide a piece of the figure runs along its line of symmetry, does not say so.
     """
-    if not start.pieces or not margin_all_round(start) or any(map(mirror_lines, start.pieces)):
+    if not start.pieces or not margin_all_round(start) or all(map(mirror_lines, start.pieces)):
         return ""
-    what = "the figure has no line" if len(start.pieces) == 1 else "no piece of the figure has a line"
-    return f"{what} of symmetry, and there is paper all round it: no all-layers folds free it, however many"
+    what = "the figure has" if len(start.pieces) == 1 else "a piece of the figure has"
+    return f"{what} no line of symmetry, and there is paper all round it: no all-layers folds free it, however many"
 
 
 def mirror_lines(outline: Ink) -> list[Mirror]:
