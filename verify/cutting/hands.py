@@ -246,13 +246,16 @@ def _parentheses(order: LayerOrder, folds: tuple[int, ...]) -> Iterator[tuple[in
     # where no layers lie in a circle, the stack tells the same in less time
     below = order.above[np.ix_(faces, faces)].sum(axis=1) if order.exceptions else order.heights[faces]
     inner: list[tuple[int, int]] = []
+    begun: set[int] = set()
     for place in np.argsort(below, kind="stable").tolist():
         fold = folds[place // 2]
-        if all(fold != i for i, _ in inner):
+        if fold not in begun:
+            begun.add(fold)
             inner.append((fold, 1))
             continue
         one, layers = inner.pop()
         while one != fold:  # only where layers run in a circle
+            begun.remove(one)
             one, layers = inner.pop()
         yield fold, layers
         if inner:

@@ -277,7 +277,7 @@ class Construction:
     def trees(self) -> Iterator[tuple[int, ...]]:
         """Sets of perpendiculars that fold as a tree of corridors, those with fewest folds first."""
         most = MOST_CREASES - len(self.arcs) - len(self.figure.folded)
-        for chosen in Corridors(self.tracer, self.perpendiculars).sets(self._folds):
+        for chosen in self._corridors.sets(self._folds):
             if chosen <= self.ends.keys() and sum(len(self._ways[i]) - 1 for i in chosen) <= most:
                 met = Counter(node for i in chosen for node in self.ends[i] if node is not None)
                 if [node for node, n in sorted(met.items()) if n % 2] == self.odd:
@@ -308,6 +308,10 @@ class Construction:
         if len(segments) > MOST_CREASES:
             raise LimitReached("creases", f"{MOST_CREASES:,}", f"{len(segments):,} creases")
         return Creases(figure, tuple(segments), how, tuple(chosen), tuple(owners), self._ways)
+
+    @cached_property
+    def _corridors(self) -> Corridors:
+        return Corridors(self.tracer, self.perpendiculars)
 
     @cached_property
     def _ways(self) -> tuple[tuple[Point, ...], ...]:

@@ -35,12 +35,12 @@ _MISS = 8.0  # times what is allowed
 _SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside nodes
 _OFFERS = 4  # refused one after the other
 _CORRECTIONS = 16
-_FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther
+_FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther, if all end
 _HELD = 40  # arcs that would shrink to nothing, and perpendiculars that would pass a node on the other side
 _WEIGHINGS = 5
 _LIGHTEST, _TINY = 1e-4, 1e-300
 _CLOSED = 2  # if no others begin at two nodes that are joined, what runs round them is closed (K3 fails)
-_CLOSE, _NEARLY, _ENDS = 1e-10, 3e-9, 1e-6  # of the sheet's size
+_CLOSE, _NEARLY, _ENDS = 1e-10, 2e-7, 1e-6  # of the sheet's size
 _INDEPENDENT = 1e-6
 _APART = 1e-2  # the least singular value of equations that hardly move others
 _RIDGE = 1e-12  # equations that say the same are met together
@@ -51,7 +51,7 @@ _ENDLESS = 1000  # steps that one without an end counts for
 _OTHERS = 0.1  # how much the two perpendiculars of a node count that need not be folded, if some do not end
 _MORE = 100  # steps more from which to go on
 _PATIENCE, _LITTLE = 40, 0.99  # rounds that gain little: what is left of all steps
-_TOO_MANY = 1_700  # steps
+_ENOUGH, _MORE_ENOUGH = 1_700, 100  # steps that are few enough; more from other pairs
 _FEW_OFFERS, _FEW_CORRECTIONS = 2, 10  # if some do not end
 _AGAIN = 20  # or until the time is over
 _CHANGES = 40  # of the rows that pull
@@ -76,36 +76,39 @@ class Pairs:
         self.some_do_not_end = False
 
     def end_more(self, most: float, rounds: int) -> None:
-        """Search on where some perpendiculars do not end, corners moving no farther than `most`: in so many rounds,
-        again and again until all do that a tree of corridors may need, in not too many steps; or so many times.
+        """Search on where some perpendiculars do not end, corners moving no farther than `most`: in so many rounds, and
+        again from other pairs, until all do that a tree of corridors may need, in not too many steps; each time more
+        are not too many.
         """
         self.most = most
         self.some_do_not_end = True
         self.moving.whole = False
-        for _ in range(_AGAIN):
-            self._wander(rounds)
-            if self._all_end():
+        kept = self.corners, self.taken
+        best: tuple[float, ...] = (inf,)
+        for again in range(_AGAIN):
+            if again:
+                self.corners, self.taken, self.disorder = self.moving.start, [], _DISORDER
+                self.join()
+            enough = _ENOUGH + again * _MORE_ENOUGH
+            self._wander(rounds, enough)
+            found = self.endless(True), *self.costs()
+            if found < best:
+                kept, best = (self.corners, self.taken), found
+            if best < (0, enough):
                 break
+        self.corners, self.taken = kept
 
-    def _all_end(self) -> bool:
-        """Whether all perpendiculars end that a tree of corridors may need, in not too many steps."""
-        return self.costs()[0] < _TOO_MANY and not self.endless(True)
-
-    def _wander(self, rounds: int) -> None:
+    def _wander(self, rounds: int, enough: float) -> None:
         """Go on from what takes somewhat more steps, too, less and less more, and come back to the best; no longer than
-        something is gained now and then, if all end.
+        something is gained now and then, and in half as many rounds if they do not come to few enough steps.
         """
         now = best = self.costs()
         state = kept = self.corners, self.taken
         last = rounds
         for left in range(rounds, 0, -1):
             spend(0)
-            if last - left > _PATIENCE:
-                self.corners, self.taken = kept
-                if self._all_end():
-                    return
-                self.corners, self.taken = state
-                last = left
+            if last - left > _PATIENCE or (2 * left <= rounds and best[0] >= enough):
+                break
             if not self._vary(left):
                 continue
             found = self.costs()
@@ -266,7 +269,8 @@ class Pairs:
         courses = beside = Courses.of(moving, meetings)
         weights: Floats | None = None
         for step in range(_FEW_CORRECTIONS if self.some_do_not_end else _CORRECTIONS):
-            if moving.moved(corners) > (self.most if step > _FIRST_STEPS else _FIRST_MOST * self.most):
+            few = step <= _FIRST_STEPS and not self.some_do_not_end
+            if moving.moved(corners) > (_FIRST_MOST * self.most if few else self.most):
                 return None
             moving.place_at(corners)
             short = moving.short(self.shortest)

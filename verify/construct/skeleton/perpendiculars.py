@@ -37,7 +37,7 @@ BORDER = -1  # the end of a perpendicular that leaves the sheet
 _NEAR = 1e-6  # of the size of the sheet: what floats leave closer than this is decided exactly
 MOST_STEPS = 400  # of one perpendicular, from line to line
 MANY_STEPS = 2_000  # the same, where most of those from nodes were made to end
-_ENDLESS = 5  # that do not end, of those that are needed: no others are followed
+_ENDLESS = 2  # that do not end, of those that are needed: no others are followed
 
 
 @dataclass(frozen=True)
