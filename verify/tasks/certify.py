@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from abc import ABC, abstractmethod
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -206,6 +205,22 @@ def result_of(source: Source) -> Result:
     return source if isinstance(source, Result) else certify(source)
 
 
+def proved(document: Document, certificate: Json) -> Verdict:
+    """The verdict that the kernel accepts a certificate for. Raises `KernelRefused` if it accepts none, and
+    `LimitReached` if that takes more than it allows itself.
+    """
+    outcome = audit(document, certificate)
+    if outcome.code == "limit":
+        raise LimitReached("of the kernel (SPECIFICATION.md, §11)", "", outcome.reason)
+    proves = str(certificate["proves"])
+    if not outcome.accepted or outcome.proves != proves or outcome.statement_sha256 != document.statement_sha256:
+        raise KernelRefused(
+            f"{document.source}: the kernel did not accept a certificate for {proves!r}: "
+            f"{outcome.code}: {outcome.reason}"
+        )
+    return "certified" if proves == "certified" else "refuted"
+
+
 class _Certifier(ABC):
     """What both ways share: findings, limits, progress, and the kernel's word."""
 
@@ -230,18 +245,9 @@ class _Certifier(ABC):
         self._limited(limit)
         return Result("undecided", self.source, tuple(self.findings))
 
-    def _kernel(self, certificate: Json) -> Verdict:
+    def _proved(self, certificate: Json) -> Verdict:
         self._say("the kernel checks the certificate")
-        outcome = audit(self.source, json.dumps(certificate).encode())
-        proves = str(certificate["proves"])
-        if outcome.code == "limit":
-            raise LimitReached("of the kernel (SPECIFICATION.md, §11)", "", outcome.reason)
-        if not outcome.accepted or outcome.proves != proves or outcome.statement_sha256 != self.source.statement_sha256:
-            raise KernelRefused(
-                f"{self.source.source}: the kernel did not accept a certificate for {proves!r}: "
-                f"{outcome.code}: {outcome.reason}"
-            )
-        return "certified" if proves == "certified" else "refuted"
+        return proved(self.source, certificate)
 
     def _limited(self, limit: LimitReached) -> None:
         value = {"limit": limit.limit, "allowed": limit.allowed}
@@ -347,7 +353,7 @@ class _PatternCertifier(_Certifier):
             self.findings.insert(0, finding("no-creases"))
         verdict: Verdict = "undecided"
         if certificate is not None:
-            verdict = self._kernel(certificate)
+            verdict = self._proved(certificate)
         if verdict == "refuted" and not any(f.kind == "looks-rounded" for f in self.findings):
             note = self._strays()
             self.findings += [note] if note is not None else []
@@ -435,7 +441,7 @@ class _RecipeCertifier(_Certifier):
         evidence = RecipeEvidence(folded, fold_map)
         if folded.refused is not None:
             refusal = evidence.step_refused(folded.refused)
-            verdict = self._kernel(refusal)
+            verdict = self._proved(refusal)
             return Result(verdict, self.source, tuple(self.findings), refusal, s, fold_map, carried=folded)
         self._say(f"{len(s.panels):,} panels after {len(folded.done)} steps")
         overlaps = Overlaps(fold_map)
@@ -444,7 +450,7 @@ class _RecipeCertifier(_Certifier):
         order = order_of_stack(overlaps, folded.stack)
         if certificate is None:
             certificate = evidence.certified(fold_map, None, cutting)
-        verdict = self._kernel(certificate)
+        verdict = self._proved(certificate)
         if cutting is not None and not cutting.exact:
             self._note_near_miss(cutting)
         return Result(

@@ -23,9 +23,11 @@ from verify.pattern.limits import Limits, Progress
 from verify.pattern.recipe import read_any
 from verify.pattern.source import JOURNAL, Malformed, content_of, documents_in, printable
 from verify.tasks.certify import Verdict, certify, facts
-from verify.words.findings import Finding, answer
+from verify.words.findings import Finding, Level, answer
 from verify.words.hands_findings import warned
 
+_Change = tuple[str, Level, str, dict[str, Any]]
+"""Its kind, its level (`fails` if it is for the worse), in words, and its values."""
 Standing = Literal["worse", "changed", "unchanged", "new", "gone"]
 STANDINGS: tuple[Standing, ...] = ("worse", "gone", "changed", "new", "unchanged")
 
@@ -149,9 +151,10 @@ def compare(
     """
     names = _matched(Path(baseline), Path(candidate))
     pairs = []
+    known: dict[tuple[bytes, bool], Snapshot] = {}
     for number, (name, paths) in enumerate(names.items(), start=1):
         say = _labelled(progress, f"{name} ({number} of {len(names)})")
-        pairs.append(Pair(name, *_sides(*paths, limits, say)))
+        pairs.append(Pair(name, *(None if path is None else _side(path, limits, say, known) for path in paths)))
     before = [pair.baseline for pair in pairs if pair.baseline is not None]
     if all(side.verdict == "malformed" for side in before):
         found = f"no document that can be understood ({before[0].document}: {before[0].why})"
@@ -188,35 +191,25 @@ def _documents(folder: Path) -> dict[str, Path]:
     return found
 
 
-def _sides(
-    before: Path | None, after: Path | None, limits: Limits, say: Progress | None
-) -> tuple[Snapshot | None, Snapshot | None]:
-    first = _side(before, limits, say) if before is not None else None
-    if first is not None and before is not None and after is not None and _same_bytes(before, after):
-        return first, replace(first, document=str(after))
-    return first, _side(after, limits, say) if after is not None else None
-
-
-def _same_bytes(one: Path, two: Path) -> bool:
+def _side(path: Path, limits: Limits, say: Progress | None, known: dict[tuple[bytes, bool], Snapshot]) -> Snapshot:
+    """A document in one state; what is `known` of files with the same bytes is not found again."""
     try:
-        return content_of(one) == content_of(two)
-    except Malformed:
-        return False
-
-
-def _side(path: Path, limits: Limits, say: Progress | None) -> Snapshot:
-    try:
-        data, toml = content_of(path)
-        document = read_any(data, source=str(path), toml=toml)
-        result = certify(document, limits, say)
+        content = content_of(path)
+        if content not in known:
+            known[content] = _certified(read_any(content[0], source=str(path), toml=content[1]), limits, say)
     except Malformed as error:
         fault = str(error).removeprefix(f"{printable(error.source)}: ")
         return Snapshot(str(path), "malformed", None, (), {}, fault, {})
+    return replace(known[content], document=str(path))
+
+
+def _certified(document: Document, limits: Limits, say: Progress | None) -> Snapshot:
+    result = certify(document, limits, say)
     allowed = {} if document.snips is None else {"snips_allowed": document.snips}
     counts = document.size | allowed | {key: value for key, value in facts(result).items() if value is not None}
     why = result.reasons[0].message if result.verdict != "certified" and result.reasons else ""
     return Snapshot(
-        str(path),
+        document.source,
         result.verdict,
         result.statement_sha256,
         result.claims,
@@ -243,33 +236,30 @@ def _placed(document: Document) -> dict[str, Any]:
 
 
 def _findings(name: str, before: Snapshot | None, after: Snapshot | None) -> Iterator[Finding]:
-    if before is None or after is None:
-        side = after if before is None else before
-        if side is None:
-            raise ValueError(f"{name}: on neither side")
-        yield _one_sided(name, side, is_new=before is None)
+    for kind, level, message, value in _changes(before, after):
+        yield Finding("compare", kind, level, message, (name,), value)
+
+
+def _changes(before: Snapshot | None, after: Snapshot | None) -> Iterator[_Change]:
+    """What became of a document."""
+    if after is None:
+        if before is not None:
+            level: Level = "fails" if before.verdict == "certified" else "advice"
+            yield "gone", level, f"gone; was {before.verdict}", {"verdict": before.verdict}
         return
-    changes = tuple(_changes(before, after))
+    if before is None:
+        because = f": {after.why}" if after.why else ""
+        yield "new", "advice", f"new, {after.verdict}{because}", {"verdict": after.verdict}
+        return
+    changes = list(_between(before, after))
+    yield from changes
     if not changes:
         digest = after.statement_sha256
         words = f"{after.verdict} as before" + (f", the same statement {digest[:12]}…" if digest is not None else "")
-        value = {"verdict": after.verdict, "statement_sha256": digest}
-        yield Finding("compare", "unchanged", "holds", words, (name,), value)
-    for kind, worse, message, value in changes:
-        yield Finding("compare", kind, "fails" if worse else "advice", message, (name,), value)
+        yield "unchanged", "holds", words, {"verdict": after.verdict, "statement_sha256": digest}
 
 
-def _one_sided(name: str, side: Snapshot, is_new: bool) -> Finding:
-    because = f": {side.why}" if side.why else ""
-    value = {"verdict": side.verdict}
-    if is_new:
-        return Finding("compare", "new", "advice", f"new, {side.verdict}{because}", (name,), value)
-    worse = side.verdict == "certified"
-    return Finding("compare", "gone", "fails" if worse else "advice", f"gone; was {side.verdict}", (name,), value)
-
-
-def _changes(before: Snapshot, after: Snapshot) -> Iterator[tuple[str, bool, str, dict[str, Any]]]:
-    """Each change: its kind, whether it is for the worse, in words, and its values."""
+def _between(before: Snapshot, after: Snapshot) -> Iterator[_Change]:
     was = before.verdict == "certified"
     if before.verdict != after.verdict:
         kind = "no-longer-certified" if was else "newly-certified" if after.verdict == "certified" else "verdict"
@@ -278,24 +268,24 @@ def _changes(before: Snapshot, after: Snapshot) -> Iterator[tuple[str, bool, str
             message += (
                 f" (the same statement {before.statement_sha256[:12]}…, so it is the search that ended otherwise)"
             )
-        yield kind, was, message, {"baseline": before.verdict, "candidate": after.verdict}
+        yield kind, "fails" if was else "advice", message, {"baseline": before.verdict, "candidate": after.verdict}
     elif before.why != after.why:
         message = f"{after.verdict} as before, for another reason: {after.why}"
-        yield "reason", False, message, {"baseline": before.why, "candidate": after.why}
+        yield "reason", "advice", message, {"baseline": before.why, "candidate": after.why}
     if was and after.verdict == "certified":
         for claim in (c for c in before.claims if c not in after.claims):
-            yield "claim-dropped", True, f"no longer claims {claim}", {"claim": claim}
+            yield "claim-dropped", "fails", f"no longer claims {claim}", {"claim": claim}
         allowed = [side.counts.get("snips_allowed") for side in (before, after)]
         if allowed[0] is not None and allowed[1] is not None and allowed[1] > allowed[0]:
             message = f"allows more snips: {allowed[0]} → {allowed[1]}"
-            yield "more-snips", True, message, {"baseline": allowed[0], "candidate": allowed[1]}
+            yield "more-snips", "fails", message, {"baseline": allowed[0], "candidate": allowed[1]}
     if after.verdict == "malformed" or before.verdict == "malformed":
         return
     if before.statement_sha256 != after.statement_sha256:
         differ = [key for key in _PARTS if before.parts.get(key) != after.parts.get(key)]
         what = ", ".join(_PARTS[key] for key in differ) or "only the points (names, or points that nothing uses)"
         value = {"parts": differ, "baseline": before.statement_sha256, "candidate": after.statement_sha256}
-        yield "statement", False, f"another statement: {what} changed", value
+        yield "statement", "advice", f"another statement: {what} changed", value
     numbers = {
         key: (before.counts.get(key), after.counts.get(key))
         for key in _COUNTS
@@ -304,10 +294,10 @@ def _changes(before: Snapshot, after: Snapshot) -> Iterator[tuple[str, bool, str
     if numbers:
         words = [f"{_COUNTS[key]} {_number(old)} → {_number(new)}" for key, (old, new) in numbers.items()]
         counts = {key: {"baseline": old, "candidate": new} for key, (old, new) in numbers.items()}
-        yield "counts", False, ", ".join(words), counts
+        yield "counts", "advice", ", ".join(words), counts
     if before.warnings != after.warnings:
         message = f"warnings: {warned(before.warnings) or 'none'} → {warned(after.warnings) or 'none'}"
-        yield "warnings", False, message, {"baseline": list(before.warnings), "candidate": list(after.warnings)}
+        yield "warnings", "advice", message, {"baseline": list(before.warnings), "candidate": list(after.warnings)}
 
 
 def _number(value: int | None) -> str:

@@ -190,20 +190,15 @@ class Sketch:
                         changed = True
                         break
 
-    def _following(self, i: int) -> Iterator[Point]:
-        line = self.lines[i]
-        if frozenset(line) in self.folds:
-            for vertex in line:
-                direction = self._by_kawasaki(i, vertex)
+    def _following(self, line: int) -> Iterator[Point]:
+        """By Kawasaki–Justin at each of its ends where it is the only fold that has none."""
+        for vertex in self.lines[line]:
+            rays = self.rays[vertex]
+            if len(rays) % 2 == 0 and [i for _, i in rays if i not in self.directions] == [line]:
+                at = next(k for k, (_, i) in enumerate(rays) if i == line)
+                direction = way.last_direction([self.directions[i] for _, i in (*rays[at + 1 :], *rays[:at])])
                 if direction is not None:
                     yield direction
-
-    def _by_kawasaki(self, line: int, vertex: str) -> Point | None:
-        rays = self.rays[vertex]
-        if len(rays) % 2 or [i for _, i in rays if i not in self.directions] != [line]:
-            return None
-        at = next(k for k, (_, i) in enumerate(rays) if i == line)
-        return way.last_direction([self.directions[i] for _, i in (*rays[at + 1 :], *rays[:at])])
 
     def _rays(self, vertex: str) -> list[tuple[float, int]]:
         """The folds that leave an inner vertex, counter-clockwise, as angle and line; none on the sheet's edge."""

@@ -40,10 +40,31 @@ def recipe_of(document: Document, s: Subdivision, folds: Iterable[PanelFold]) ->
 
     A fold whose parts no single step can name becomes several with the same effect (D6 of the theory).
     """
-    writing = _Writing(document, s)
+    panels = Panels(s)
+    state = start_of(panels)
+    named = {place: name for name, place in reversed(s.drawing.places.items())}
+    names = Names(named, document.points, "c", exact_texts)
+    steps: list[dict[str, Any]] = []
+    upside_down = False
     for fold in folds:
-        writing.add(fold)
-    return writing.recipe()
+        # as the paper lies before hands; the search keeps face 0 front up
+        way = fold.direction if not upside_down else DIRECTIONS[fold.direction == "over"]
+        one_fold = _OneFold(panels, state, fold)
+        for part in one_fold.parts():
+            one, two, mark = (names.of(s.vertices[v]) for v in (*one_fold.ends(part.turning, names), part.moves))
+            step: dict[str, Any] = {"fold": {"through": [one, two]}, "moves": mark}
+            if way == "behind":
+                step["direction"] = way
+            if part.layers != "all":
+                step["layers"] = part.layers
+            steps.append(step)
+        upside_down ^= 0 in fold.moved
+        state = after(state, fold)
+    drawn = {n for c in document.creases for n in (c.start, c.end)}
+    lines = (document.outline, *document.holes, *document.loops, *document.paths)
+    kept = {n for step in steps for n in (*step["fold"]["through"], step["moves"])}.union(*lines)
+    points = {n: p for n, p in document.points.items() if n in kept or n not in drawn}
+    return recipe_on(replace(document, points=points, creases=()), steps, names.made)
 
 
 def order_after(s: Subdivision, folds: Iterable[PanelFold]) -> LayerOrder:
@@ -75,55 +96,6 @@ def _creases(s: Subdivision, kinds: Mapping[int, EdgeKind]) -> set[tuple[str, fr
     return found
 
 
-class _Writing:
-    def __init__(self, document: Document, s: Subdivision) -> None:
-        self.document, self.s, self.panels = document, s, Panels(s)
-        self.state = start_of(self.panels)
-        self.upside_down = False
-        self.steps: list[dict[str, Any]] = []
-        known = {place: name for name, place in reversed(s.drawing.places.items())}
-        self.names = Names(known, document.points, "c", exact_texts)
-
-    def add(self, fold: PanelFold) -> None:
-        """The steps of one fold, with the paper as it lies before hands; the search keeps face 0 front up."""
-        way = fold.direction if not self.upside_down else DIRECTIONS[fold.direction == "over"]
-        for part in _OneFold(self.panels, self.state, fold).parts():
-            one, two = self._ends(fold, part.turning)
-            step: dict[str, Any] = {"fold": {"through": [one, two]}, "moves": self._name(part.moves)}
-            if way == "behind":
-                step["direction"] = way
-            if part.layers != "all":
-                step["layers"] = part.layers
-            self.steps.append(step)
-        if 0 in fold.moved:
-            self.upside_down = not self.upside_down
-        self.state = after(self.state, fold)
-
-    def _ends(self, fold: PanelFold, turning: frozenset[int]) -> tuple[str, str]:
-        """Two ends of creases that the step makes, in different places: named ones first, then the farthest apart."""
-        s, images = self.s, self.panels.lying(self.state.folded).fold_map.images
-        mine = [h.edge for h in self.panels.hinges if h.edge in fold.bent and {h.one, h.two} & turning]
-        vertices = sorted({v for i in mine for v in s.edges[i].ends})
-        apart = [(u, v) for u, v in combinations(vertices, 2) if images[u] != images[v]]
-        one, two = max(
-            apart,
-            key=lambda ends: (sum(s.vertices[v] in self.names.known for v in ends), length(*(images[v] for v in ends))),
-        )
-        return self._name(one), self._name(two)
-
-    def _name(self, vertex: int) -> str:
-        return self.names.of(self.s.vertices[vertex])
-
-    def recipe(self) -> Recipe:
-        document = self.document
-        drawn = {n for c in document.creases for n in (c.start, c.end)}
-        lines = (document.outline, *document.holes, *document.loops, *document.paths)
-        used = {n for step in self.steps for n in (*step["fold"]["through"], step["moves"])}
-        kept = used.union(*lines)
-        points = {n: p for n, p in document.points.items() if n in kept or n not in drawn}
-        return recipe_on(replace(document, points=points, creases=()), self.steps, self.names.made)
-
-
 class _OneFold:
     """One fold of panels. `marks`: vertices beyond the line on panels that turn, named ones first, with their panel."""
 
@@ -139,6 +111,16 @@ class _OneFold:
                     beyond.setdefault(v, p)
         names = s.drawing.names
         self.marks = dict(sorted(beyond.items(), key=lambda item: (s.vertices[item[0]] not in names, item[0])))
+
+    def ends(self, turning: frozenset[int], names: Names) -> tuple[int, int]:
+        """Two ends of creases that a step makes, in different places: named ones first, then the farthest apart."""
+        s, images = self.panels.s, self.lying.fold_map.images
+        mine = [h.edge for h in self.panels.hinges if h.edge in self.fold.bent and {h.one, h.two} & turning]
+        vertices = sorted({v for i in mine for v in s.edges[i].ends})
+        return max(
+            ((u, v) for u, v in combinations(vertices, 2) if images[u] != images[v]),
+            key=lambda ends: (sum(s.vertices[v] in names.known for v in ends), length(*(images[v] for v in ends))),
+        )
 
     def parts(self) -> Iterator[_Part]:
         """Its steps: one where all layers turn, one flap, or so many layers at a mark; else one for each part."""
