@@ -285,7 +285,7 @@ def test_a_limit_makes_a_certified_document_undecided_and_so_worse(
     assert status == 1
     assert kinds(keys, "pennant.toml")["no-longer-certified"] == "fails"
     assert "the limit faces = 2 was reached" in keys["findings"][0]["message"]
-    assert seconds == [7.5] * 3, "one certification for two files of the same bytes"
+    assert seconds == [7.5] * 2, "one certification for all files of the same bytes"
 
 
 def test_another_verdict_on_the_same_statement_says_so(folders: Folders, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -142,8 +142,7 @@ def compare(
 
     A folder's documents are its files `*.toml` and `*.json`, in folders below too, matched by their path in the folder;
     certificates (`*.certificate.json`), what a sweep wrote and hidden files are passed over. A file that cannot be
-    understood counts as a document with the verdict `malformed`. Where both files have the same bytes one certification
-    stands for both.
+    understood counts as a document with the verdict `malformed`. Files with the same bytes are certified once.
 
     Raises `Malformed` if there is nothing to compare: a path that is not there, a folder beside a file, no document in
     a folder, or no document of the baseline that can be understood. What is said of each document is as good as its

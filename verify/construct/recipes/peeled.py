@@ -18,18 +18,7 @@ from verify.construct.recipes.lines import Ink, Mirror, UnitLine, beyond, bisect
 from verify.construct.recipes.ruled_out import margin_all_round, mirror_lines
 from verify.construct.recipes.start import Start
 from verify.exact.number import Number
-from verify.exact.plane import (
-    Point,
-    around,
-    between,
-    crossed,
-    difference,
-    dot,
-    hull_of,
-    in_convex,
-    on_segment,
-    orientation,
-)
+from verify.exact.plane import Point, around, crossed, difference, dot, hull_of, on_segment, orientation
 from verify.pattern.components import chains
 from verify.pattern.subdivision import place_text
 
@@ -213,7 +202,8 @@ def _folded(chain: _Chain, fold: Mirror) -> _Chain | None:
     if laid is None:
         return None
     rest = _rest(laid)
-    flap = _flap(hull_of(chain.corners, orientation), laid.fold)
+    hull = hull_of(chain.corners, orientation)
+    flap = [laid.fold.point(p) for p in reversed(beyond(hull, laid.fold))]  # where its moving part comes to lie
     for i in range(len(rest) - 1):
         touched = share_within(rest[i], rest[i + 1], flap)
         if touched is None:
@@ -320,28 +310,5 @@ def _stuck(chain: _Chain) -> bool:
         if goes_on:
             back = min(inner, shortest) / 2 if kind == "germ" else 0
             corners[0 if one is chain else -1] = line.at(line.along(one.corners[0]) + (inner - back) * way)
-    core = corners[kinds[0] == "germ" : len(corners) - (kinds[1] == "germ")]
-    hull = hull_of(core, orientation)
     limit = _Chain(tuple(corners), chain.lines, chain.ends, (kinds[0], kinds[1]))
-    return not any(_may_be_laid(limit, fold, hull) for fold in _candidates(chain))
-
-
-def _may_be_laid(chain: _Chain, fold: Mirror, hull: list[Point]) -> bool:
-    """Whether nothing clear forbids a fold."""
-    laid = _laid(chain, fold)
-    if laid is None:
-        return False
-    flap = _flap(hull, laid.fold)
-    for a, b in pairwise(_rest(laid)):
-        touched = share_within(a, b, flap)
-        if touched is not None and in_convex(between(a, b, (touched[0] + touched[1]) / 2), flap) > 0:
-            return False
-    return True
-
-
-# Convex polygons
-
-
-def _flap(hull: list[Point], fold: Mirror) -> list[Point]:
-    """Where the moving part of a convex polygon comes to lie, counter-clockwise again."""
-    return [fold.point(p) for p in reversed(beyond(hull, fold))]
+    return all(_laid(limit, fold) is None for fold in _candidates(chain))
