@@ -145,8 +145,10 @@ class _Study:
         stops = _stops(bent).ravel()
         come = self._moved(stops, self.edges)
         far = come > gone  # no other place matters
+        if not far.any():
+            return gone
         come = np.minimum(come[far], self._moved(stops[far], np.concatenate([_NO_PIECES, *self.beside])))
-        return max(gone, float(come.max(initial=0.0)))
+        return max(gone, float(come.max()))
 
     def _moved(self, stops: Places, edges: Pieces) -> Floats:
         """How far places are from the pieces of an outline, but for the noise of floats."""

@@ -10,6 +10,7 @@ from verify.exact.plane import around
 from verify.show.page import XY, Box, box_round, middle_of
 
 _CELL = 8.0
+_RING = 1.8
 _BESIDE, _HEAVY = 0.6, 4.0
 _HIDDEN, _OUTSIDE = 40.0, 60.0  # what it costs a name to hide another one, and to lie outside the paper
 
@@ -30,8 +31,9 @@ class Labels:
                 cells = {
                     self._cell(a.x + (b.x - a.x) * k / steps, a.y + (b.y - a.y) * k / steps) for k in range(steps + 1)
                 }
+                ends = _rounded(a), _rounded(b)
                 for cell in cells:
-                    self._lines.setdefault(cell, {})[_rounded(a), _rounded(b)] = heavy
+                    self._lines.setdefault(cell, {})[ends] = heavy
 
     def avoid_box(self, box: Box) -> None:
         """A box (x0, y0, x1, y1) that names must not cover."""
@@ -48,13 +50,17 @@ class Labels:
     def place(self, at: XY, width: float, height: float, away: float = 1.2, need: bool = False) -> XY | None:
         """The lower left corner for a box near `at`; None if it would hide another (unless there is `need`)."""
         best: tuple[float, XY] | None = None
-        for ring in range(5 if need else 3):
-            reach = away + ring * 1.8
+        rings = 5 if need else 3
+        room = 2 * (away + rings * _RING)  # that all places to try need, with the box on either side
+        whole = box_round(at, room + 2 * width, room + 2 * height)
+        near = [other for other in self.boxes if _meet(whole, other)]
+        for ring in range(rings):
+            reach = away + ring * _RING
             for k in range(16):
                 angle = pi / 4 + k * pi / 8
                 out = cos(angle) * (reach + width / 2), sin(angle) * (reach + height / 2)
                 box = box_round(XY(at.x + out[0], at.y + out[1]), width, height)
-                hits = sum(_meet(box, other) for other in self.boxes)
+                hits = sum(_meet(box, other) for other in near)
                 if hits and not need:
                     continue
                 least = hits * _HIDDEN + ring * 1.5 + (k % 4 != 0) * 0.2

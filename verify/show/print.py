@@ -79,6 +79,7 @@ class Pen(Surface):
 
     def __init__(self, canvas: Any) -> None:
         self.canvas = canvas
+        self._paths: dict[object, Any] = {}
         _glyphs(REGULAR)
 
     @contextmanager
@@ -171,14 +172,17 @@ class Pen(Surface):
         return True
 
     def _path(self, walks: Walks, closed: bool) -> Any:
-        path = self.canvas.beginPath()
-        for walk in walks:
-            path.moveTo(*walk[0])
-            for p in walk[1:]:
-                path.lineTo(*p)
-            if closed:
-                path.close()
-        return path
+        """A path of a drawing is written once: writing numbers takes longest."""
+        key = tuple(map(tuple, walks)), closed
+        if key not in self._paths:
+            path = self._paths[key] = self.canvas.beginPath()
+            for first, *others in key[0]:
+                path.moveTo(*first)
+                for p in others:
+                    path.lineTo(*p)
+                if closed:
+                    path.close()
+        return self._paths[key]
 
 
 def _bowed(start: XY, end: XY, bow: float) -> XY:

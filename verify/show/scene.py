@@ -355,6 +355,8 @@ def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> 
 def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[list[int]]:
     """Edges joined where they go straight on, as walks over vertices; without what is too short to be seen."""
     edges = [s.edges[n] for n in chosen if distance(*(places[v] for v in s.edges[n].ends)) > _NEAR]
+    if len(edges) <= 1:
+        return [list(edge.ends) for edge in edges]
     at: dict[int, list[int]] = defaultdict(list)
     for number, edge in enumerate(edges):
         for v in edge.ends:

@@ -36,7 +36,8 @@ def new_marks(folded: Folded, number: int, silent: Collection[int] = ()) -> dict
     known = {*chain(*spoken[:number]), *(step.name for step in steps if isinstance(step, MarkStep))}
     found: dict[str, _Made | None] = {}
     for step, names in enumerate(spoken[number:], start=number + 1):
-        found |= {name: end.made_before(step, name) for name in names if name not in known and name not in found}
+        new = [name for name in names if name not in known and name not in found and end.is_on_crease(name, number)]
+        found |= {name: end.made_before(step, name) for name in new}
     return {name: at.where for name, at in sorted(found.items()) if at is not None and at.step == number}
 
 
@@ -264,6 +265,11 @@ class _OnPaper(_Speaker):
             return f"corner {name}"
         step = next((step for u, v, step in self._creases() if on_segment(place, u, v)), 0)
         return f"{name} (on the crease of step {step})" if step else name
+
+    def is_on_crease(self, name: str, number: int) -> bool:
+        """Whether a mark lies on a crease of step `number`."""
+        place = self.folded.marks[name]
+        return any(step == number and on_segment(place, u, v) for u, v, step in self._creases())
 
     def made_before(self, used: int, name: str) -> _Made | None:
         """Where a mark shows before the step that uses it: where a crease ends on an edge, meets an older one, or

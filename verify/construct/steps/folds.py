@@ -14,13 +14,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations, product
+from itertools import combinations
 from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.construct.steps.panels import DIRECTIONS, Crossing, Direction, Flaps, Lying, Panels
+from verify.construct.steps.panels import Crossing, Direction, Flaps, Lying, Panels
 from verify.pattern.limits import LimitReached
 
 Model = Literal[
@@ -107,7 +107,7 @@ def simple_folds(panels: Panels, state: PartlyFolded, model: Model) -> Iterator[
 def folds_about(panels: Panels, state: PartlyFolded, line: int, model: Model) -> Iterator[PanelFold]:
     """The same about one line of the folded plane."""
     lying = panels.lying(state.folded)
-    for beyond, direction in product(lying.flaps(line), DIRECTIONS):
+    for beyond, direction in lying.turning(line):
         smallest = list(dict.fromkeys(_turnable(beyond, direction, state)))
         if smallest:
             crossings = lying.crossings(line) if model != "some-layers" else []
@@ -117,8 +117,6 @@ def folds_about(panels: Panels, state: PartlyFolded, line: int, model: Model) ->
 def _turnable(beyond: Flaps, direction: Direction, state: PartlyFolded) -> Iterator[frozenset[int]]:
     """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
     held = set(beyond.held[direction])
-    if len(held) == len(beyond.parts):
-        return
     on: list[set[int]] = [set() for _ in beyond.parts]
     rank = state.rank.tolist()
     for other, panel in beyond.meeting:

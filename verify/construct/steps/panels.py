@@ -120,7 +120,7 @@ class Lying:
             raise ValueError("these folds do not close")
         self.overlaps = Overlaps(self.fold_map)
         self.turned = [self.fold_map.turned[faces[0]] for faces in panels.faces]
-        self._flaps: dict[int, list[Flaps]] = {}
+        self._turning: dict[int, list[tuple[Flaps, Direction]]] = {}
 
     @cached_property
     def overlapping(self) -> NDArray[np.bool_]:
@@ -152,12 +152,18 @@ class Lying:
                 found[int(self.overlaps.edge_line[hinge.edge])].append(hinge)
         return dict(found)
 
-    def flaps(self, line: int) -> list[Flaps]:
-        """What hangs on a line, on its one side and on the other."""
-        if line not in self._flaps:
+    def turning(self, line: int) -> list[tuple[Flaps, Direction]]:
+        """What hangs on a line, on its one side and on the other, with each direction in which some of it can turn."""
+        if line not in self._turning:
             sides = self.sides(line)
-            self._flaps[line] = [Flaps(self, line, side, sides) for side in (1, -1)]
-        return self._flaps[line]
+            both = [Flaps(self, line, side, sides) for side in (1, -1)]
+            self._turning[line] = [
+                (beyond, direction)
+                for beyond in both
+                for direction, held in beyond.held.items()
+                if len(held) < len(beyond.parts)
+            ]
+        return self._turning[line]
 
     def as_drawn(self, edge: int, staying: int, direction: Direction) -> bool:
         """Whether an edge is drawn for a fold of this direction, seen from the panel that stays."""
