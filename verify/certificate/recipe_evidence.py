@@ -90,5 +90,4 @@ class RecipeEvidence(Evidence):
 
     def off_the_line(self, fold_map: FoldMap, edge: int) -> Json:
         """That a target edge does not fold onto the line where the scissors go."""
-        refutation = {"kind": "off", "edge": list(self.s.edges[edge].ends)}
-        return self._base("refuted") | self._folding(fold_map) | {"refutation": refutation}
+        return self._refuted({"kind": "off", "edge": list(self.s.edges[edge].ends)}, fold_map)

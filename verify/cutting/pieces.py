@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Literal, NamedTuple
 
 from verify.exact.number import ZERO, Number
-from verify.exact.plane import Point, centre, length, locate, nearest_float, polygon_area2
+from verify.exact.plane import centre, length, locate, nearest_float, polygon_area2
 from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.subdivision import Subdivision
@@ -78,7 +78,8 @@ def _roles(s: Subdivision, parts: list[Part]) -> list[Role]:
     loops = [[s.drawing.places[n] for n in loop] for loop in document.loops]
     boxes = [[(min(c), max(c)) for c in ([nearest_float(p[axis]) for p in loop] for axis in (0, 1))] for loop in loops]
     inside = []
-    for place in (_middle(s, min(part)) for part in parts):
+    for part in parts:
+        place = centre([s.vertices[v] for v in s.corners(min(part))])  # strictly inside a convex face
         x, y = map(nearest_float, place)  # to the nearest, so that no place within the box seems outside it
         near = (loop for loop, ((w, e), (s_, n)) in zip(loops, boxes, strict=True) if w <= x <= e and s_ <= y <= n)
         inside.append(sum(locate(place, loop) > 0 for loop in near))
@@ -94,8 +95,3 @@ def _holding(s: Subdivision, parts: list[Part], document: Document, name: str) -
         what = f"{name}, on a target line" if found else f"{name}, off the sheet"
         raise document.malformed("target.figure", what, "a point inside a piece of the figure")
     return found.pop()
-
-
-def _middle(s: Subdivision, face: int) -> Point:
-    """A point strictly inside a convex face."""
-    return centre([s.vertices[v] for v in s.corners(face)])

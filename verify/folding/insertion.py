@@ -72,7 +72,9 @@ class Asked:
     """Every condition of a pattern, as literals of which an even (or odd) number holds; its folds' variables."""
 
     def __init__(self, conditions: Conditions) -> None:
-        self.parities = _parities(conditions)
+        fixed = [([x], True) for x in conditions.fixed.tolist()]
+        others = [(row, False) for rows in (conditions.equal, conditions.even) for row in rows.tolist()]
+        self.parities: list[tuple[list[int], bool]] = fixed + others
         self.of_variable: dict[int, list[int]] = defaultdict(list)
         for number, (literals, _) in enumerate(self.parities):
             for variable in set(map(abs, literals)):
@@ -80,10 +82,6 @@ class Asked:
         edges = [e for e in conditions.overlaps.subdivision.edges if e.is_fold]
         left, right = (np.array([getattr(e, side) for e in edges], dtype=np.intp) for side in ("left", "right"))
         self.folds = set(np.abs(conditions.literals(left, right)).tolist())
-
-    def parities_of(self, variables: Iterable[int]) -> list[tuple[list[int], bool]]:
-        """The conditions on any of some variables, in order."""
-        return [self.parities[k] for k in sorted({k for v in variables for k in self.of_variable[v]})]
 
 
 def pile(panels: dict[int, Pair], asked: Asked) -> Pile | None:
@@ -97,7 +95,8 @@ def pile(panels: dict[int, Pair], asked: Asked) -> Pile | None:
     beside: list[set[tuple[int, int, int]]] = [set() for _ in sequence]
     rules: list[set[Parity]] = [set() for _ in sequence]
     comparing = False
-    for literals, odd in asked.parities_of(panels):
+    mine = {k for v in panels for k in asked.of_variable[v]}
+    for literals, odd in (asked.parities[k] for k in sorted(mine)):
         if not all(abs(x) in pair_of for x in literals):
             return None
         numbers, is_odd = _different([pair_of[x] if x > 0 else pair_of[-x][::-1] for x in literals], odd)
@@ -127,14 +126,6 @@ def _different(pairs: list[Pair], odd: bool) -> tuple[list[Pair], bool]:
         else:
             left[above, below] = None
     return list(left), odd
-
-
-def _parities(conditions: Conditions) -> list[tuple[list[int], bool]]:
-    """Every condition as literals of which an even (or odd) number holds."""
-    fixed = [([x], True) for x in conditions.fixed.tolist()]
-    equal = [(row, False) for row in conditions.equal.tolist()]
-    even = [(row, False) for row in conditions.even.tolist()]
-    return fixed + equal + even
 
 
 def _fold_row(numbers: list[Pair], last: int) -> tuple[int, int, int]:

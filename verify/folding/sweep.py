@@ -48,9 +48,6 @@ class _Slots:
     def mask(self, variables: Iterable[int]) -> np.uint64:
         return np.uint64(sum(1 << self.of[v] for v in variables))
 
-    def give_back(self, variables: Iterable[int]) -> None:
-        self.free += [self.of.pop(v) for v in variables]
-
 
 class Sweep:
     """Clauses over variables, these in the order in which they come; see `sweep_over`."""
@@ -99,7 +96,7 @@ class Sweep:
                     order, first = _ordered(states)
                     numbers = numbers[order[first]] if alike else np.add.reduceat(_wide(numbers)[order], first)
                     states = states[order[first]]
-                    slots.give_back(forgotten)
+                    slots.free += [slots.of.pop(u) for u in forgotten]
         return int(numbers.sum())
 
 

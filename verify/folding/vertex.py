@@ -349,12 +349,9 @@ def count_assignments(angles: Sequence[Angle], *, closed: bool = True) -> int:
         if not closed:
             if n == 1:
                 return total
-            if arcs[0] <= arcs[1]:
-                del arcs[0]
-                total *= 2
-                continue
-            if arcs[-1] <= arcs[-2]:
-                del arcs[-1]
+            end = next((end for end, beside in ((0, 1), (-1, -2)) if arcs[end] <= arcs[beside]), None)
+            if end is not None:
+                del arcs[end]
                 total *= 2
                 continue
         smallest = min(arcs)

@@ -357,12 +357,8 @@ def cleaned(points: list[Point], closed: bool) -> list[Point]:
         once.pop()
     if not closed or len(once) < 3:
         return once
-    return [b for a, b, c in with_neighbours(once) if not _passes(a, b, c)]
-
-
-def _passes(a: Point, b: Point, c: Point) -> bool:
-    """Whether b lies straight on the way from a to c."""
-    return not cross(a, b, c) and dot(difference(b, a), difference(c, b)) > 0
+    corners = with_neighbours(once)
+    return [b for a, b, c in corners if cross(a, b, c) or dot(difference(b, a), difference(c, b)) <= 0]
 
 
 def covers(shape: Shape, corner: Point | None) -> bool:

@@ -14,8 +14,7 @@ from verify.show import marks
 from verify.show.labels import Labels
 from verify.show.page import XY, as_it_is, box_of
 from verify.show.paper import FoldedPaper, draw_fold_line, draw_paper, draw_torn, draw_transparent, paper_legend
-from verify.show.scale import scale_text
-from verify.show.scene import Scene, scene_of, title_of
+from verify.show.scene import Scene, scale_text, scene_of, title_of
 from verify.show.scissors import draw_cut, draw_pieces, draw_sides, write_layer_counts
 from verify.show.sheet import draw_lines, keys_of, outline_of
 from verify.show.stack import columns, draw_column

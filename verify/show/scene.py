@@ -34,15 +34,16 @@ from verify.pattern.drawing import draw
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Subdivision
 from verify.show.page import XY, box_of, direction, distance, scaled
-from verify.show.scale import fitting, rational
 from verify.tasks.certify import Result
 from verify.words.findings import Finding, rounded
 
+_PAGE_MM = Fraction(170)
 _SMALL_MM = 50.0
 _LARGE_MM = 120.0
 _STRAIGHT = 3e-5  # radians
 _NEAR = 1e-6  # page millimetres: what nobody sees
 MARKS = 12
+_BITS = 80
 
 Fold = Literal["mountain", "valley", "either"]
 
@@ -395,7 +396,7 @@ def scene_of(result: Result) -> Scene | None:
     low, high = Point(min(xs), min(ys)), Point(max(xs), max(ys))
     span = max(high.x - low.x, high.y - low.y)
     unit = IN_MM[result.document.unit]
-    scale = fitting(rational(span) * unit)
+    scale = _fitting(_rational(span) * unit)
     factor = Number.of(scale * unit)
     origin = middle(low, high)
 
@@ -403,3 +404,28 @@ def scene_of(result: Result) -> Scene | None:
         return XY(float((p.x - origin.x) * factor), float((p.y - origin.y) * factor))
 
     return Scene(result, s, scale, tuple(to_page(p) for p in s.vertices), to_page)
+
+
+def scale_text(scale: Fraction) -> str:
+    """The scale as a draughtsman writes it: 1 : 1, 5 : 1, 1 : 20."""
+    return f"{_power_text(scale.numerator)} : {_power_text(scale.denominator)}"
+
+
+def _power_text(n: int) -> str:
+    digits = str(n)
+    return digits if len(digits) < 7 else f"{digits[0]}·10^{len(digits) - 1}".removeprefix("1·")
+
+
+def _rational(x: Number) -> Fraction:
+    """A rational number near a positive one."""
+    bits = _BITS
+    while not (low := x.enclosure(bits)[0]) > 0:
+        bits *= 2
+    return low
+
+
+def _fitting(span_mm: Fraction) -> Fraction:
+    """Page millimetres for one of paper: the largest of 1, 2, 5 times a power of ten at which the sheet fits."""
+    most = _PAGE_MM / span_mm
+    power = Fraction(10) ** (len(str(most.numerator)) - len(str(most.denominator)) - 1)
+    return max(m * power for m in (1, 2, 5, 10, 20, 50) if m * power <= most)

@@ -168,6 +168,24 @@ def is_hidden(folded: Folded, number: int, alignment: Alignment) -> bool:
     return not all(map(seen.sees, seen.printed(alignment)))
 
 
+# which marks of each kind of alignment are a line
+_LINES: Mapping[str, Sequence[tuple[int, int]]] = {
+    "line-onto-line": ((0, 1), (2, 3)),
+    "square": ((0, 1),),
+    "point-onto-line": ((1, 2),),
+    "point-onto-line-square": ((1, 2), (3, 4)),
+    "two-points-onto-two-lines": ((2, 3), (4, 5)),
+}
+_SAID = {
+    "through": "through {0} and {1}",
+    "point-onto-point": "so that {0} lies on {1}",
+    "line-onto-line": "so that {lines[0]} lies along {lines[1]}",
+    "square": "square to {lines[0]}, through {0}",
+    "point-onto-line": "so that {0} lands on {lines[0]}, at the {landing} of two places, through {1}",
+    "point-onto-line-square": "so that {0} lands on {lines[0]}, square to {lines[1]}",
+    "two-points-onto-two-lines": "so that {0} lands on {lines[0]} and {1} on {lines[1]}",
+}
+
 _Place = tuple[float, float]
 
 
@@ -217,29 +235,21 @@ class _Speaker:
         return joined if bent is None or bent < int(step.layers) else f"{joined} ({bent} layers in all)"
 
     def alignment(self, alignment: Alignment) -> str:
-        m = alignment.marks
-        match alignment.kind:
-            case "through":
-                crease = self.crease(m[0], m[1])
-                if crease:
-                    return f"along the crease of step {crease} ({m[0]}–{m[1]})"
-                return f"through {self.point(m[0])} and {self.point(m[1])}"
-            case "point-onto-point":
-                return f"so that {self.point(m[0])} lies on {self.point(m[1])}"
-            case "line-onto-line":
-                return f"so that {self.line(m[0], m[1])} lies along {self.line(m[2], m[3])}"
-            case "square":
-                return f"square to {self.line(m[0], m[1])}, through {self.point(m[2])}"
-            case "point-onto-line":
-                return (
-                    f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])}, at the {alignment.landing} of two "
-                    f"places, through {self.point(m[3])}"
-                )
-            case "point-onto-line-square":
-                return f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])}, square to {self.line(m[3], m[4])}"
-            case _:
-                one, other = self.line(m[2], m[3]), self.line(m[4], m[5])
-                return f"so that {self.point(m[0])} lands on {one} and {self.point(m[1])} on {other}"
+        alone, lines = self.named_by(alignment)
+        if alignment.kind == "through" and lines:
+            one, two = lines[0]
+            return f"along the crease of step {self.crease(one, two)} ({one}–{two})"
+        named = [self.line(*line) for line in lines]
+        return _SAID[alignment.kind].format(*map(self.point, alone), lines=named, landing=alignment.landing)
+
+    def named_by(self, alignment: Alignment) -> tuple[list[str], list[tuple[str, str]]]:
+        """The marks that an alignment names by themselves, and the pairs that are lines."""
+        marks = alignment.marks
+        places = _LINES.get(alignment.kind, ())
+        if alignment.kind == "through" and self.crease(marks[0], marks[1]):
+            places = ((0, 1),)
+        alone = [name for number, name in enumerate(marks) if number not in chain(*places)]
+        return alone, [(marks[a], marks[b]) for a, b in places]
 
 
 class _OnPaper(_Speaker):
@@ -323,15 +333,6 @@ class _AtTheCut(_OnPaper):
         return name
 
 
-# which marks of each kind of alignment are a line
-_LINES: Mapping[str, Sequence[tuple[int, int]]] = {
-    "line-onto-line": ((0, 1), (2, 3)),
-    "square": ((0, 1),),
-    "point-onto-line": ((1, 2),),
-    "point-onto-line-square": ((1, 2), (3, 4)),
-    "two-points-onto-two-lines": ((2, 3), (4, 5)),
-}
-
 _ENOUGH = 0.5  # how much of a line must show for hands to find it
 
 _SIDES = (("left", "right"), ("bottom", "top"))
@@ -388,7 +389,7 @@ class _Seen(_OnPaper):
         the paper's, and the ends and the middles of lines on its sides; none on an edge of the sheet.
         """
         marks, corners = self.folded.marks, self._print_alone()
-        points, lines = self._named_by(alignment)
+        points, lines = self.named_by(alignment)
         places = [marks[name] for name in points if marks[name] in corners and not self._is_corner(name)]
         for one, two in lines:
             if self.line(one, two).startswith("side"):
@@ -416,7 +417,7 @@ class _Seen(_OnPaper):
         """The marks of an alignment that have a printed dot: where a fold goes through marks, all; else those that are
         no corners, and that no crease made.
         """
-        points = self._named_by(alignment)[0]
+        points = self.named_by(alignment)[0]
         if alignment.kind == "through":
             return points
         corners = {*chain(*chain(*self.base_lines))}
@@ -434,7 +435,7 @@ class _Seen(_OnPaper):
         (`behind`). What only print shows is not among them if there is print (`printed`).
         """
         sight, marks = Sight(self.folded, self.number), self.folded.marks
-        points, lines = self._named_by(alignment)
+        points, lines = self.named_by(alignment)
         dots = self._dots(alignment)  # of which `dots_hidden` tells
         ways = (False, True) if behind else (False,)
         found = []
@@ -451,15 +452,6 @@ class _Seen(_OnPaper):
             if not print_tells and not any(sight.point(place, behind=w) for w in ways):
                 found.append(self.point(name))
         return found
-
-    def _named_by(self, alignment: Alignment) -> tuple[list[str], list[tuple[str, str]]]:
-        """The marks that an alignment names by themselves, and the pairs that are lines."""
-        marks = alignment.marks
-        places = _LINES.get(alignment.kind, ())
-        if alignment.kind == "through" and self.crease(marks[0], marks[1]):
-            places = ((0, 1),)
-        alone = [name for number, name in enumerate(marks) if number not in chain(*places)]
-        return alone, [(marks[a], marks[b]) for a, b in places]
 
     def _print_alone(self) -> set[Point]:
         """The corners of the target that are none of the sheet's."""
