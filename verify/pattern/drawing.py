@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -75,8 +75,8 @@ def draw(document: Document, limits: Limits = Limits()) -> Drawing:
     lines = len(document.creases) + len(document.target_lines()) + len(document.outline)
     if lines > limits.lines:
         raise LimitReached("lines", f"{limits.lines:,}", f"{lines:,} drawn lines")
-    sheet = len(document.outline) + sum(map(len, document.holes))
-    corners, what = max([(sheet, "the sheet"), *((len(loop), "a loop of the target") for loop in document.loops)])
+    of_sheet = len(document.outline) + sum(map(len, document.holes))
+    corners, what = max([(of_sheet, "the sheet"), *((len(loop), "a loop of the target") for loop in document.loops)])
     if corners > limits.corners:
         raise LimitReached("corners", f"{limits.corners:,}", f"{corners:,} corners of {what}")
     texts = [text for pair in document.points.values() for text in pair]
@@ -87,24 +87,30 @@ def draw(document: Document, limits: Limits = Limits()) -> Drawing:
     except NumberLimitReached as error:
         raise LimitReached("numbers", f"degree {limits.degree}", str(error)) from None
     places = {name: Point(reading.numbers[x], reading.numbers[y]) for name, (x, y) in document.points.items()}
-    names: dict[Point, str] = {}
-    for name, place in places.items():
-        names.setdefault(place, name)
+    name_of: dict[Point, str] = {}
+    for name, there in places.items():
+        name_of.setdefault(there, name)
     for i, crease in enumerate(document.creases):
         if same_place(places[crease.start], places[crease.end]):
             raise document.malformed(
                 f"creases[{i}]", f"a line of length zero, {crease.start}–{crease.end}", "two different places"
             )
-    _check_not_closed_twice(document)
+    sheet = {"sheet.outline": document.outline}
+    sheet |= {f"sheet.holes[{i}]": names for i, names in enumerate(document.holes)}
+    outlines = sheet | {f"target.loops[{i}]": names for i, names in enumerate(document.loops)}
+    for place, names in outlines.items():
+        if names[0] == names[-1]:
+            found = f'"{names[0]}" first and last'
+            raise document.malformed(place, found, "the last name left out: outlines close by themselves")
     for j, (a, b) in enumerate(document.target_lines()):
         if same_place(places[a], places[b]):
             raise document.malformed(
                 document.target_place(j), f"a line of length zero, {a}–{b}", "two different places"
             )
-    drawing = Drawing(document, reading.tower, reading.values, places, names)
-    _check_sheet(document, drawing.loops)
-    for i, names_ in enumerate(document.loops):
-        _check_simple(document, f"target.loops[{i}]", names_, [places[n] for n in names_])
+    for place, names in outlines.items():
+        _check_simple(document, place, names, [places[name] for name in names])
+    drawing = Drawing(document, reading.tower, reading.values, places, name_of)
+    _check_sheet(document, dict(zip(sheet, drawing.loops, strict=True)))
     return drawing
 
 
@@ -119,29 +125,16 @@ def _misread(document: Document, error: ExpressionError) -> Exception:
     return document.malformed("points", str(error), "numbers")
 
 
-def _check_not_closed_twice(document: Document) -> None:
-    outlines = {"sheet.outline": document.outline}
-    outlines |= {f"sheet.holes[{i}]": names for i, names in enumerate(document.holes)}
-    outlines |= {f"target.loops[{i}]": names for i, names in enumerate(document.loops)}
-    for place, names in outlines.items():
-        if names[0] == names[-1]:
-            found = f'"{names[0]}" first and last'
-            raise document.malformed(place, found, "the last name left out: outlines close by themselves")
-
-
-def _check_sheet(document: Document, loops: Sequence[tuple[Point, ...]]) -> None:
-    places = ["sheet.outline", *(f"sheet.holes[{i}]" for i in range(len(loops) - 1))]
-    named = [document.outline, *document.holes]
-    for place, names, loop in zip(places, named, loops, strict=True):
-        _check_simple(document, place, names, loop)
-    listed = list(zip(places, loops, strict=True))
-    for (place, one), (other, two) in combinations(listed, 2):
+def _check_sheet(document: Document, loops: Mapping[str, Sequence[Point]]) -> None:
+    """The outline and the holes, by their keys, lie apart: holes inside the outline, and beside each other."""
+    for (place, one), (other, two) in combinations(loops.items(), 2):
         if any(segment_meeting(a, b, c, d) is not None for a, b in around(one) for c, d in around(two)):
             raise document.malformed(other, f"an outline that meets {place}", "outlines that do not touch")
-    for place, hole in listed[1:]:
-        if locate(hole[0], loops[0]) < 0:
+    (_, outline), *holes = loops.items()
+    for place, hole in holes:
+        if locate(hole[0], outline) < 0:
             raise document.malformed(place, "a hole outside the sheet", "a hole inside the outline")
-        for other, outer in listed[1:]:
+        for other, outer in holes:
             if outer is not hole and locate(hole[0], outer) > 0:
                 raise document.malformed(place, f"a hole inside {other}", "holes beside each other")
 

@@ -7,13 +7,12 @@ exact numbers of one field.
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import NamedTuple, NoReturn, TypeVar
 
-from verify.exact.expression import ExpressionError, NumberLimitReached
+from verify.exact.expression import DegreeLimit, ExpressionError
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross, cross_vectors, difference
@@ -242,42 +241,32 @@ class Space:
         """One field for the angles of all transforms. Where that is too large, turns are rounded (`round_turns`), or
         the element whose angle makes it so is named.
         """
-        elements: list[tuple[Element, int]] = []
         turns: set[Fraction] = set()
-        texts: dict[str, None] = {}
+        asked: dict[str, Element] = {}
         for element in self.root.walk():
-            if "transform" not in element.attributes:
-                continue
-            for name, v in self.transforms(element):
+            for name, v in self.transforms(element) if "transform" in element.attributes else ():
                 turn = v[0] % 360 / 180
                 if name == "rotate" and (turn * 2).denominator > 1:
                     turns.add(turn)
-                    texts.update(dict.fromkeys(_at_angle(f, turn) for f in ("cos", "sin")))
+                    for function in ("cos", "sin"):
+                        asked.setdefault(_at_angle(function, turn), element)
                 elif name in ("skewX", "skewY"):
-                    texts[_at_angle("tan", turn)] = None
-            elements.append((element, len(texts)))
-
-        def trouble(count: int) -> tuple[str, str] | None:
-            try:
-                self.values = dict(read_numbers(list(texts)[:count]).numbers)
-            except NumberLimitReached as error:
-                return f"a turn whose exact numbers exceed the limits ({error})", _INSTEAD
-            except ExpressionError as error:
-                if "tan" not in error.text:
-                    return f"a turn whose exact numbers exceed the limits ({error.found})", _INSTEAD
-                return f"{error.text}: {error.found}", error.expected
-            return None
-
-        if trouble(len(texts)) is None:
+                    asked.setdefault(_at_angle("tan", turn), element)
+        try:
+            self.values = dict(read_numbers(asked).numbers)
             return
-        if self.how.round_turns and not any("tan" in text for text in texts):
+        except DegreeLimit as error:
+            text, why, expected = error.expression, str(error), _INSTEAD
+        except ExpressionError as error:
+            text, why, expected = error.text, error.found, error.expected
+        found = f"{text}: {why}"
+        if "tan" not in text:
+            found, expected = f"a turn whose exact numbers exceed the limits ({why})", _INSTEAD
+        if self.how.round_turns and not any("tan" in angle for angle in asked):
             for turn in turns:
                 self.values |= self.rational(turn)
         else:
-            first = bisect_left(elements, True, key=lambda entry: trouble(entry[1]) is not None)
-            element, count = elements[first]
-            found, expected = trouble(count) or ("", "")
-            self.fail(element, "transform", found, expected, unsupported=True)
+            self.fail(asked[text], "transform", found, expected, unsupported=True)
 
     def rational(self, turn: Fraction) -> dict[str, Number]:
         """Rational cosine and sine of an angle near one of so many half-turns: by the tangent t of half the angle,
