@@ -5,20 +5,19 @@ A recipe moves step by step; a pattern by stages that each lie flat (`verify.con
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
 from verify.construct.steps.collapse import Stages, stages_to
-from verify.exact.plane import Point
-from verify.folding.paper import State
 from verify.folding.steps import Done, Folded
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
 from verify.pattern.source import printable
 from verify.show.page import XY
-from verify.show.scene import Scene, repaints_of
+from verify.show.paper import FoldedPaper
+from verify.show.scene import Scene
 from verify.words.findings import listed
 from verify.words.step_words import sentence
 
@@ -29,20 +28,16 @@ _SECONDS = 20.0
 
 @dataclass(frozen=True)
 class Moment:
-    """A state of the paper at rest, and how it is reached: `move` is `start`, `line` (about it), `turn` (the whole
-    turns over), `hinges` (panels turn about the creases that change) or `slide` (the way is not known). `over`: for
-    each face those before it in the stack that yet lie over it.
+    """The paper at rest, and how it comes there: `move` is `start`, `line` (about it), `turn` (the whole turns over),
+    `hinges` (panels turn about the creases that change) or `slide` (the way is not known).
     """
 
     words: str
-    places: Sequence[XY]
-    turned: Sequence[bool]
-    stack: Sequence[int]
+    paper: FoldedPaper
     move: str = "start"
     line: tuple[XY, XY] | None = None
     under: bool = False
     edges: tuple[int, ...] = ()
-    over: Mapping[int, Sequence[int]] = field(default_factory=dict)
 
 
 def moments(scene: Scene) -> list[Moment]:
@@ -54,13 +49,11 @@ def moments(scene: Scene) -> list[Moment]:
     if scene.folded is None:
         return []
     found = stages_of(scene)
-    flat = Moment("", scene.flat, (False,) * len(scene.turned), range(len(scene.turned)))
+    flat = Moment("", FoldedPaper.flat(scene))
     if found is None or len(found.stages) < 2:
         everything = tuple(n for n, kind in enumerate(scene.fold_kinds) if kind)
-        stack = [f for plate in scene.plates for f in plate.faces]
-        words = "All folds together."
-        places, over = scene.folded_true or (), scene.repaints
-        return [flat, Moment(words, places, scene.turned, stack, "hinges", edges=everything, over=over)]
+        paper = replace(FoldedPaper.folded(scene), places=scene.folded_true or ())
+        return [flat, Moment("All folds together.", paper, "hinges", edges=everything)]
     return [flat, *_of_stages(scene, found)]
 
 
@@ -79,9 +72,7 @@ def _of_stages(scene: Scene, found: Stages) -> list[Moment]:
     moved = []
     for stage in found.stages:
         words = stage_words(scene, stage.edges, [c.ends for c in stage.creases])
-        places, stack = [scene.to_page(p) for p in stage.folded.images], stage.order.stack
-        over = repaints_of(stack, stage.order.exceptions)
-        moved.append(Moment(words, places, stage.folded.turned, stack, "hinges", edges=stage.edges, over=over))
+        moved.append(Moment(words, FoldedPaper.at_stage(scene, stage), "hinges", edges=stage.edges))
     return moved
 
 
@@ -97,23 +88,18 @@ def stage_words(scene: Scene, edges: Sequence[int], ends: Sequence[tuple[int, in
 
 
 def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:
-    states = folded.paper.states
-
-    def at_rest(state: State[Point], words: str, move: str, **how: Any) -> Moment:
-        return Moment(words, [scene.to_page(p) for p in state.images], state.turned, state.stack, move, **how)
-
-    found = [at_rest(states[0], "", "start")]
+    found = [Moment("", FoldedPaper.at_step(scene, folded, 0))]
     for number, done in enumerate(folded.done, start=1):
-        words = printable(sentence(folded, number))
+        words, paper = printable(sentence(folded, number)), FoldedPaper.at_step(scene, folded, number)
         turned_about = done if isinstance(done.step, FoldStep) else _opened(folded, number)
         if isinstance(done.step, TurnStep):
-            found.append(at_rest(states[number], words, "turn"))
+            found.append(Moment(words, paper, "turn"))
         elif turned_about is not None and turned_about.line is not None:
             a, b = map(scene.to_page, turned_about.line)
             under = isinstance(turned_about.step, FoldStep) and turned_about.step.direction == "behind"
-            found.append(at_rest(states[number], words, "line", under=under, line=(a, b)))
+            found.append(Moment(words, paper, "line", (a, b), under))
         else:
-            found.append(at_rest(states[number], words, "slide"))
+            found.append(Moment(words, paper, "slide"))
     return found
 
 
@@ -132,13 +118,14 @@ def as_data(found: Sequence[Moment]) -> list[dict[str, Any]]:
     data: list[dict[str, Any]] = []
     before: list[list[float]] = []
     for moment in found:
-        places = [page_place(p) for p in moment.places]
+        paper = moment.paper
+        places = [page_place(p) for p in paper.places]
         moved = [[v, *p] for v, p in enumerate(places) if not before or p != before[v]]
         entry: dict[str, Any] = {
             "words": moment.words,
             "move": moment.move,
-            "turned": [int(t) for t in moment.turned],
-            "stack": list(moment.stack),
+            "turned": [int(t) for t in paper.turned],
+            "stack": [f for plate in paper.plates for f in plate.faces],
             "moved": moved if before else [],
         }
         if moment.line is not None:
@@ -146,8 +133,8 @@ def as_data(found: Sequence[Moment]) -> list[dict[str, Any]]:
             entry["under"] = moment.under
         if moment.edges:
             entry["edges"] = list(moment.edges)
-        if moment.over:
-            entry["over"] = {str(g): list(faces) for g, faces in moment.over.items()}
+        if paper.repaints:
+            entry["over"] = {str(g): list(faces) for g, faces in paper.repaints.items()}
         data.append(entry)
         before = places
     return data

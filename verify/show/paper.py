@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from verify.folding.steps import Folded
 from verify.pattern.subdivision import Subdivision
@@ -14,6 +15,9 @@ from verify.show.scene import Plate, Scene, repaints_of, runs
 from verify.show.style import ROLE_TEXTURE
 from verify.show.surface import Key, Surface, band, key, name
 from verify.show.svg import Canvas
+
+if TYPE_CHECKING:
+    from verify.construct.steps.collapse import Stage  # slow to load
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,12 @@ class FoldedPaper:
         state = folded.paper.states[step]
         places = [scene.to_page(p) for p in state.images]
         return replace(cls.stacked(scene.subdivision, places, state.turned, state.stack), after=step)
+
+    @classmethod
+    def at_stage(cls, scene: Scene, stage: Stage) -> FoldedPaper:
+        """The paper of a pattern after a stage of its collapse, at the scale of the flat sheet."""
+        places, order = [scene.to_page(p) for p in stage.folded.images], stage.order
+        return cls.stacked(scene.subdivision, places, stage.folded.turned, order.stack, order.exceptions)
 
     @classmethod
     def flat(cls, scene: Scene) -> FoldedPaper:

@@ -163,7 +163,7 @@ class _Report:
 
     def _motion(self, scene: Scene) -> str:
         noun = "Step" if self.result.document.steps else "Stage"
-        boxes = [box_of(moment.places) for moment in self._moments]
+        boxes = [box_of(moment.paper.places) for moment in self._moments]
         half_x = max(right - left for left, _, right, _ in boxes) / 2
         half_y = max(high - low for _, low, _, high in boxes) / 2
         margin = 6.0 + 0.12 * max(half_x, half_y)

@@ -43,7 +43,7 @@ def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable
         PageDrawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide)),
         *paragraphs("collapse", "groups" if len(found.stages) > 1 else "one-group"),
     ]
-    looks = [FoldedPaper.flat(scene), *(_look(scene, stage) for stage in found.stages)]
+    looks = [FoldedPaper.flat(scene), *(FoldedPaper.at_stage(scene, stage) for stage in found.stages)]
     groups = [
         Pictured(f"{number}. {bring(stage, creases, _BOLD)}", partial(_draw_pair, scene, before, after, stage))
         for number, (stage, (before, after)) in enumerate(zip(found.stages, pairwise(looks), strict=True), start=1)
@@ -74,13 +74,6 @@ def _creasing(found: Stages) -> Iterator[str]:
             which = "{}" if count == 1 else "{} and {}" if count == 2 else "{} to {}"
             yield from sentences("collapse", kind, numbers=which.format(start, start + count - 1))
             start += count
-
-
-def _look(scene: Scene, stage: Stage) -> FoldedPaper:
-    places = [scene.to_page(p) for p in stage.folded.images]
-    return FoldedPaper.stacked(
-        scene.subdivision, places, stage.folded.turned, stage.order.stack, stage.order.exceptions
-    )
 
 
 def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, pen: Pen) -> None:
