@@ -41,7 +41,7 @@ from verify.show.handout.template import write_numbers
 from verify.show.handout.tiles import OVERLAP, tiles
 from verify.show.labels import Labels
 from verify.show.motion import stages_of
-from verify.show.page import XY, across, between, box_of, corners_of, fitted
+from verify.show.page import XY, across, box_of, corners_of, fitted
 from verify.show.scene import scene_of
 from verify.tasks.certify import Result
 from verify.tasks.construct import construct
@@ -991,7 +991,7 @@ def test_no_arrow_starts_on_paper_that_stays(proofs: Path) -> None:
     assert isinstance(third.step, FoldStep)
     step = _Step(None, scene, carried, 2, lambda p: p)  # type: ignore[arg-type]
     a, b = (scene.to_page(p) for p in third.line)  # type: ignore[union-attr]
-    middle = between(step._place("nw"), step._place("2a"))
+    middle = step._place("nw").between(step._place("2a"))
     moved = step._place(third.step.moves)
     assert shapely.LineString([middle, moved]).crosses(shapely.LineString(across([middle, moved], a, b, 10.0)))
     assert step._laid(third.step, a, b, (-1e3, -1e3, 1e3, 1e3)) is None

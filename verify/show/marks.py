@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from verify.exact.plane import orientation, with_neighbours
 from verify.pattern.source import printable
 from verify.show.labels import Labels
-from verify.show.page import XY, between, mean_of
+from verify.show.page import XY, mean_of
 from verify.show.scene import Mark, Scene
 from verify.show.surface import Key, Surface, band, name
 from verify.show.svg import Canvas, num, path_data, tag
@@ -96,7 +96,7 @@ def _anchor(scene: Scene, mark: Mark, places: Sequence[XY]) -> XY | None:
     if mark.vertices:
         return places[mark.vertices[0]]
     if mark.edges:
-        return between(*scene.walk(mark.edges[len(mark.edges) // 2], places))
+        return XY.between(*scene.walk(mark.edges[len(mark.edges) // 2], places))
     if mark.faces:
         return mean_of([places[v] for v in scene.subdivision.faces[mark.faces[0]]])
     return None

@@ -14,6 +14,27 @@ class XY(NamedTuple):
     x: float
     y: float
 
+    def between(self, other: XY, part: float = 0.5) -> XY:
+        """The place a part of the way to another."""
+        return XY(self.x * (1 - part) + other.x * part, self.y * (1 - part) + other.y * part)
+
+    def distance(self, other: XY) -> float:
+        """How far another place is."""
+        return hypot(other.x - self.x, other.y - self.y)
+
+    def direction(self, other: XY) -> XY:
+        """The unit vector to another place."""
+        long = self.distance(other)
+        return XY((other.x - self.x) / long, (other.y - self.y) / long)
+
+    def scaled(self, times: float) -> XY:
+        """So many times as far from the origin."""
+        return XY(self.x * times, self.y * times)
+
+    def offset(self, along: XY, out: float, left: float = 0.0) -> XY:
+        """The place so far out along a unit vector, and so far to its left."""
+        return XY(self.x + out * along.x - left * along.y, self.y + out * along.y + left * along.x)
+
 
 At = Callable[[XY], XY]  # from one plane, such as that of the folded sheet, to another
 Box = tuple[float, float, float, float]  # left, bottom, right, top
@@ -25,35 +46,9 @@ def as_it_is(p: XY) -> XY:
     return p
 
 
-def between(a: XY, b: XY, part: float = 0.5) -> XY:
-    """The place a part of the way from one to another."""
-    return XY(a.x * (1 - part) + b.x * part, a.y * (1 - part) + b.y * part)
-
-
-def distance(a: XY, b: XY) -> float:
-    """How far two places are apart."""
-    return hypot(b.x - a.x, b.y - a.y)
-
-
-def direction(a: XY, b: XY) -> XY:
-    """The unit vector from one place to another."""
-    long = distance(a, b)
-    return XY((b.x - a.x) / long, (b.y - a.y) / long)
-
-
-def scaled(times: float, p: XY) -> XY:
-    """So many times as far from the origin."""
-    return XY(p.x * times, p.y * times)
-
-
-def offset(start: XY, along: XY, out: float, left: float = 0.0) -> XY:
-    """The place so far out along a unit vector, and so far to its left."""
-    return XY(start.x + out * along.x - left * along.y, start.y + out * along.y + left * along.x)
-
-
 def beside(a: XY, b: XY, p: XY) -> float:
     """How far a place lies to the left of the line from a to b; less than 0: to its right."""
-    along = direction(a, b)
+    along = a.direction(b)
     return along.x * (p.y - a.y) - along.y * (p.x - a.x)
 
 
@@ -107,11 +102,11 @@ def shifted(middle: XY, scale: float, to: XY, p: XY) -> XY:
 
 def across(places: Sequence[XY], a: XY, b: XY, margin: float) -> list[XY]:
     """The line through a and b as far as it runs over the box of some places, and a little beyond."""
-    along = direction(a, b)
+    along = a.direction(b)
     left, bottom, right, top = box_of(places)
     low, high = -float("inf"), float("inf")
     for start, way, ends in ((a.x, along.x, (left - 0.5, right + 0.5)), (a.y, along.y, (bottom - 0.5, top + 0.5))):
         if abs(way) > 1e-9:
             one, two = sorted((end - start) / way for end in ends)
             low, high = max(low, one), min(high, two)
-    return [offset(a, along, low - margin), offset(a, along, max(low, high) + margin)]
+    return [a.offset(along, low - margin), a.offset(along, max(low, high) + margin)]

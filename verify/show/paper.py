@@ -10,7 +10,7 @@ from verify.folding.steps import Folded
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces
-from verify.show.page import XY, At, across, as_it_is, between
+from verify.show.page import XY, At, across, as_it_is
 from verify.show.scene import Plate, Scene, repaints_of, runs
 from verify.show.style import ROLE_TEXTURE
 from verify.show.surface import Key, Surface, band, key, name
@@ -200,7 +200,7 @@ def draw_torn(canvas: Canvas, scene: Scene) -> None:
         for letter, n in zip("ABCDEFGH", torn.edges, strict=False):
             e = s.edges[n]
             for f, dash in ((e.left, ""), (e.right, "′")):
-                middle = between(torn.at[f][e.start], torn.at[f][e.end])
+                middle = torn.at[f][e.start].between(torn.at[f][e.end])
                 name(canvas, labels, middle, letter + dash, need=True)
     seen = "Each pair A and A′ is one line of the sheet seen from its two panels."
     unseen = "The gap is too small to be seen at this scale."

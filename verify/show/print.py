@@ -18,7 +18,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from verify.show.page import XY, Box, between, box_of, direction, distance, offset
+from verify.show.page import XY, Box, box_of
 from verify.show.style import PRINT, PRINT_STRIPES, PRINT_TEXTURES, STYLES
 from verify.show.surface import TEXT, Anchor, Key, Stroke, Surface, Walks
 
@@ -187,7 +187,7 @@ class Pen(Surface):
 
 def _bowed(start: XY, end: XY, bow: float) -> XY:
     """The control point of a bowed arrow."""
-    straight = between(start, end)
+    straight = start.between(end)
     return XY(straight.x - (end.y - start.y) * bow * 2, straight.y + (end.x - start.x) * bow * 2)
 
 
@@ -195,18 +195,18 @@ def arrow_walk(start: XY, end: XY) -> list[XY]:
     """A bowed arrow as a few straight strokes, which names avoid."""
     middle = _bowed(start, end, _BOW)
     parts = [k / 8 for k in range(9)]
-    return [between(between(start, middle, t), between(middle, end, t), t) for t in parts]
+    return [start.between(middle, t).between(middle.between(end, t), t) for t in parts]
 
 
 def arrow(pen: Pen, start: XY, end: XY, behind: bool = False, bow: float = _BOW) -> None:
     """A bowed arrow; behind: dashed with an open head."""
-    if distance(start, end) < 1e-6:
+    if start.distance(end) < 1e-6:
         return
     middle = _bowed(start, end, bow)
-    one, two = between(start, middle, 2 / 3), between(end, middle, 2 / 3)
+    one, two = start.between(middle, 2 / 3), end.between(middle, 2 / 3)
     pen.curve(start, one, two, end, "arrow-behind" if behind else "arrow")
-    along, size = direction(middle, end), 2.6
-    head = [offset(end, along, -size, -0.4 * size), end, offset(end, along, -size, 0.4 * size)]
+    along, size = middle.direction(end), 2.6
+    head = [end.offset(along, -size, -0.4 * size), end, end.offset(along, -size, 0.4 * size)]
     pen.fill([head], "arrow-head-behind" if behind else "arrow-head")
     pen.lines([head], "arrow-head", closed=True)
 

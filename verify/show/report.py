@@ -14,7 +14,7 @@ from typing import Any
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Edge
 from verify.show.motion import Moment, as_data, moments, page_place
-from verify.show.page import across, box_of, scaled
+from verify.show.page import across, box_of
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import Mark, Scene, scene_of, title_of
 from verify.show.scissors import layers_plot
@@ -232,7 +232,7 @@ class _Report:
         if scene.cut_line is None or scene.folded is None or scene.refused is not None:
             return None
         ends = across(scene.folded, *scene.cut_line, 6.0 * scene.magnified)
-        return [page_place(scaled(1 / scene.magnified, p)) for p in ends]
+        return [page_place(p.scaled(1 / scene.magnified)) for p in ends]
 
     def _data(self) -> dict[str, Any]:
         scene = self.scene

@@ -33,7 +33,7 @@ from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Subdivision
-from verify.show.page import XY, box_of, direction, distance, scaled
+from verify.show.page import XY, box_of
 from verify.tasks.certify import Result
 from verify.words.findings import Finding, rounded
 
@@ -153,11 +153,11 @@ class Scene:
         """The folded vertices as they are drawn; None where the fold map does not exist."""
         if self.folded_true is None:
             return None
-        return tuple(scaled(self.magnified, p) for p in self.folded_true)
+        return tuple(p.scaled(self.magnified) for p in self.folded_true)
 
     def folded_page(self, p: Point) -> XY:
         """A place of the folded plane as it is drawn."""
-        return scaled(self.magnified, self.to_page(p))
+        return self.to_page(p).scaled(self.magnified)
 
     @cached_property
     def turned(self) -> tuple[bool, ...]:
@@ -335,7 +335,7 @@ class Scene:
                     todo.append(g)
         at = [{v: self.to_page(found[f](s.vertices[v])) for v in corners} for f, corners in enumerate(s.faces)]
         inner = [(n, e) for n, e in enumerate(s.edges) if e.kind != "border"]
-        apart = [n for n, e in inner if any(distance(at[e.left][v], at[e.right][v]) > _NEAR for v in e.ends)]
+        apart = [n for n, e in inner if any(at[e.left][v].distance(at[e.right][v]) > _NEAR for v in e.ends)]
         return Torn(tuple(at), tuple(apart))
 
     def walk(self, edge: int, places: Sequence[XY]) -> tuple[XY, XY]:
@@ -355,7 +355,7 @@ def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> 
 
 def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[list[int]]:
     """Edges joined where they go straight on, as walks over vertices; without what is too short to be seen."""
-    edges = [s.edges[n] for n in chosen if distance(*(places[v] for v in s.edges[n].ends)) > _NEAR]
+    edges = [s.edges[n] for n in chosen if XY.distance(*(places[v] for v in s.edges[n].ends)) > _NEAR]
     if len(edges) <= 1:
         return [list(edge.ends) for edge in edges]
     at: dict[int, list[int]] = defaultdict(list)
@@ -370,7 +370,7 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
     ]
     walks = []
     for run in components(len(edges), joined):
-        along = direction(*(places[v] for v in edges[run[0]].ends))
+        along = XY.direction(*(places[v] for v in edges[run[0]].ends))
         passed = {v for number in run for v in edges[number].ends}
         walks.append(sorted(passed, key=lambda v: places[v].x * along.x + places[v].y * along.y))
     return walks
@@ -378,7 +378,7 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
 
 def _goes_straight_on(a: XY, b: XY, c: XY) -> bool:
     """Whether the way from a over b to c does not turn in b."""
-    one, two = direction(a, b), direction(b, c)
+    one, two = a.direction(b), b.direction(c)
     return abs(atan2(one.x * two.y - one.y * two.x, one.x * two.x + one.y * two.y)) < _STRAIGHT
 
 

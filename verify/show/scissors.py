@@ -9,22 +9,7 @@ from typing import NamedTuple
 from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
 from verify.show.labels import Labels
-from verify.show.page import (
-    XY,
-    At,
-    Box,
-    across,
-    as_it_is,
-    beside,
-    between,
-    box_of,
-    box_round,
-    corners_of,
-    direction,
-    distance,
-    middle_of,
-    offset,
-)
+from verify.show.page import XY, At, Box, across, as_it_is, beside, box_of, box_round, corners_of, middle_of
 from verify.show.scene import Scene
 from verify.show.style import FOLDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, name_size, scissors, scissors_box, write_name
@@ -78,7 +63,7 @@ def draw_cut(
         surface.lines(walks, "cut")
         labels.avoid_lines(walks, heavy=True)
         for number, (start, end) in enumerate(walks if len(walks) > 1 else (), start=1):
-            name(surface, labels, between(start, end, 1 / 3), f"snip {number}", need=True)
+            name(surface, labels, start.between(end, 1 / 3), f"snip {number}", need=True)
     return None
 
 
@@ -92,10 +77,10 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
     if not scene.result.parts:
         return
     start, far = ends
-    along = direction(start, far)
+    along = start.direction(far)
     falls = []
     for letter, side, here in zip("AB", (1, -1), sides_of(scene, (start, far)), strict=True):
-        place = offset(far, along, -3, 4.5 * side * canvas.zoom)
+        place = far.offset(along, -3, 4.5 * side * canvas.zoom)
         labels.avoid_spot(place, 3 * canvas.zoom)
         canvas.reach([place], 3 * canvas.zoom)
         canvas.disc(place, 2.7 * canvas.zoom, "note")
@@ -133,14 +118,14 @@ def what_falls(scene: Scene) -> tuple[str, str]:
 def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[XY], size: float) -> None:
     """Which side of the cut is the figure, beside its far end: as far out as it must be to hide nothing."""
     start, far = ends
-    along = direction(start, far)
+    along = start.direction(far)
     for words, sign in zip(what_falls(scene), (1, -1), strict=True):
         if words:
             wide, high = _BOLD * surface.measure(words, size), size * surface.zoom
             away = sign * (1.6 + abs(along.y) * wide / 2 + abs(along.x) * high / 2)
             long = abs(along.x) * wide + abs(along.y) * high
             raised = XY(far.x, far.y + 0.14 * high)  # for the letters have more above their middle than below
-            tried = [box_round(offset(raised, along, long * out, away), wide, high) for out in _PUSHED]
+            tried = [box_round(raised.offset(along, long * out, away), wide, high) for out in _PUSHED]
             box = next(filter(labels.is_free, tried), tried[0])
             labels.avoid_box(box)
             surface.reach(corners_of(box), 1)
@@ -171,7 +156,7 @@ def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = 
             surface.reach(corners_of(box))
             write_name(surface, XY(*box[:2]), one.words)
         elif one is most:
-            name(surface, labels, between(one.start, one.end), one.words, need=True)
+            name(surface, labels, one.start.between(one.end), one.words, need=True)
     return True
 
 
@@ -184,7 +169,7 @@ class _Stretch(NamedTuple):
 
     @property
     def long(self) -> float:
-        return distance(self.start, self.end)
+        return self.start.distance(self.end)
 
     def beside(self, side: int, surface: Surface, labels: Labels) -> Box | None:
         """A free box for the words on the left of the way from its start (side 1) or the right (-1), near its middle;
@@ -193,10 +178,10 @@ class _Stretch(NamedTuple):
         if not self.long:  # too short for floats
             return None
         wide, high = name_size(surface, self.words)
-        along = direction(self.start, self.end)
+        along = self.start.direction(self.end)
         away = side * (_BESIDE + (abs(along.y) * wide + abs(along.x) * high) / 2)
         for part in _ALONG:
-            box = box_round(offset(between(self.start, self.end, part), along, 0, away), wide, high)
+            box = box_round(self.start.between(self.end, part).offset(along, 0, away), wide, high)
             if labels.is_free(box):
                 return box
         return None

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from verify.pattern.document import IN_MM
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
-from verify.show.page import XY, At, distance
+from verify.show.page import XY, At
 from verify.show.scene import Scene, runs
 from verify.show.style import FOLDS, STYLES
 from verify.show.surface import Key, Surface, band, folds, key, write_letters
@@ -73,7 +73,7 @@ def _crease_width(scene: Scene, at: At, usual: float | None) -> float | None:
     hands = scene.result.hands
     if hands is None or hands.gap is None:
         return usual
-    page_mm = distance(at(XY(0.0, 0.0)), at(XY(1.0, 0.0))) * float(scene.scale * IN_MM[hands.unit])
+    page_mm = at(XY(0.0, 0.0)).distance(at(XY(1.0, 0.0))) * float(scene.scale * IN_MM[hands.unit])
     fine = max(_FINEST, hands.gap.size * page_mm / 3)
     return fine if fine < (usual or STYLES["valley"].width) else usual
 

@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import Literal, Protocol, TypedDict, Unpack
 
 from verify.show.labels import Labels
-from verify.show.page import XY, Box, between, box_of, corners_of, direction, distance, offset
+from verify.show.page import XY, Box, box_of, corners_of
 from verify.show.style import KEY_WORDS, LETTERS, fitted_dashes
 
 Walks = Iterable[Sequence[XY]]
@@ -74,11 +74,11 @@ def folds(surface: Surface, walks: Iterable[Sequence[XY]], kind: str, width: flo
     """Fold lines, each with several dashes; the middles of those too short for that, which want their letter."""
     short = []
     for walk in walks:
-        long = sum(distance(a, b) for a, b in pairwise(walk))
+        long = sum(a.distance(b) for a, b in pairwise(walk))
         dashes, reads = fitted_dashes(kind, long)
         surface.lines([walk], kind, width=width, dashes=dashes)
         if not reads and kind in LETTERS:
-            short.append(between(walk[0], walk[-1]))
+            short.append(walk[0].between(walk[-1]))
     return short
 
 
@@ -117,7 +117,7 @@ def lead(surface: Surface, labels: Labels, spot: XY) -> bool:
     """A thin line from the last name to its spot, if that is not just beside it; whether it was drawn."""
     x0, y0, x1, y1 = labels.boxes[-1]
     near = XY(min(max(spot.x, x0), x1), min(max(spot.y, y0), y1))
-    if distance(near, spot) <= _BESIDE:
+    if near.distance(spot) <= _BESIDE:
         return False
     surface.lines([[near, spot]], "rim", width=0.15)
     labels.avoid_lines([[near, spot]], heavy=True)
@@ -126,10 +126,10 @@ def lead(surface: Surface, labels: Labels, spot: XY) -> bool:
 
 def scissors(surface: Surface, start: XY, towards: XY) -> None:
     """A pair of scissors at the start of the cut, pointing along it."""
-    along = direction(start, towards)
+    along = start.direction(towards)
 
     def at(x: float, y: float) -> XY:
-        return offset(start, along, 0.9 * x, 0.9 * y)
+        return start.offset(along, 0.9 * x, 0.9 * y)
 
     for side in (1, -1):
         blade = [at(-4, 1.4 * side), at(4.2, -0.5 * side), at(-3.2, -0.4 * side)]
@@ -142,8 +142,8 @@ def scissors(surface: Surface, start: XY, towards: XY) -> None:
 
 def scissors_box(start: XY, towards: XY) -> Box:
     """What the pair of scissors covers."""
-    along = direction(start, towards)
-    return box_of(offset(start, along, x, y) for x in (-6.5, 4.0) for y in (-3.0, 3.0))
+    along = start.direction(towards)
+    return box_of(start.offset(along, x, y) for x in (-6.5, 4.0) for y in (-3.0, 3.0))
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from verify.show.handout.steps import Pictured, cut_step, spread
 from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
-from verify.show.page import XY, beside, box_of, distance, fitted
+from verify.show.page import XY, beside, box_of, fitted
 from verify.show.paper import FoldedPaper, draw_paper
 from verify.show.print import Pen, arrow
 from verify.show.scene import Scene, runs
@@ -104,7 +104,7 @@ def _draw_pair(
         folds(pen, walks, kind, width=0.5)
     if line is not None and len(seen) == 1:
         ways = zip(here, before.places, after.places, strict=True)
-        moved = [place for place, p, q in ways if distance(p, q) > _NEAR]
+        moved = [place for place, p, q in ways if p.distance(q) > _NEAR]
         x0, y0, x1, y1 = box_of(here)
         start, end = movement(moved, *line, (x0 - 9, y0 - 3, x1 + 9, y1 + 3))
         arrow(pen, start, end, "mountain" in seen)
@@ -113,6 +113,6 @@ def _draw_pair(
 def _one_line(places: Sequence[XY]) -> tuple[XY, XY] | None:
     """The ends of the line on which all these places lie, if they do: then hands make a single fold."""
     a = places[0]
-    b = max(places, key=lambda p: distance(a, p))
-    a = max(places, key=lambda p: distance(b, p))
+    b = max(places, key=a.distance)
+    a = max(places, key=b.distance)
     return (a, b) if max(abs(beside(a, b, p)) for p in places) < _NEAR else None

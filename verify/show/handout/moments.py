@@ -11,24 +11,7 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, MarkStep
 from verify.pattern.source import printable
 from verify.show.labels import Labels
-from verify.show.page import (
-    XY,
-    Area,
-    At,
-    Box,
-    across,
-    beside,
-    between,
-    box_of,
-    direction,
-    fitted,
-    is_in,
-    mean_of,
-    middle_of,
-    offset,
-    scaled,
-    shifted,
-)
+from verify.show.page import XY, Area, At, Box, across, beside, box_of, fitted, is_in, mean_of, middle_of, shifted
 from verify.show.paper import FoldedPaper, draw_paper
 from verify.show.print import Pen, arrow, arrow_walk, shortened
 from verify.show.scene import Scene
@@ -70,7 +53,7 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True
         write_sides(pen, scene, labels, ends, 2.5)
     folded = scene.result.carried
     if folded is not None and folded.recipe.along is not None:
-        step = _Step(pen, scene, folded, len(folded.done), lambda p: at(scaled(scene.magnified, p)))
+        step = _Step(pen, scene, folded, len(folded.done), lambda p: at(p.scaled(scene.magnified)))
         step.write_marks(folded.recipe.along.marks, labels)
     write_layer_counts(pen, scene, labels, at)
 
@@ -99,7 +82,7 @@ def _room_round(scene: Scene) -> tuple[float, float]:
     """How much room names want beside the folded sheet and below it, and the scissors where the cut begins."""
     if scene.cut_line is None:
         return 8.0, 6.0
-    along = direction(*scene.cut_line)
+    along = XY.direction(*scene.cut_line)
     return 6.0 + 8.0 * abs(along.x), 4.5 + 7.0 * abs(along.y)
 
 
@@ -207,9 +190,9 @@ class _Step:
         half = len(marks) // 2
         way = beside(a, b, self._place(step.moves))
         ends = ((self._place(some[0]), self._place(some[-1])) for some in (marks[:half], marks[half:]))
-        start = max((between(*pair) for pair in ends), key=lambda p: beside(a, b, p) * way)
+        start = max((XY.between(*pair) for pair in ends), key=lambda p: beside(a, b, p) * way)
         off = beside(a, b, start)
-        end = offset(start, direction(a, b), 0, -2 * off)
+        end = start.offset(a.direction(b), 0, -2 * off)
         moves = off * way > 0
         return (start, end) if moves and is_in(room, end) and 2 * abs(off) > _LEAST_ARROW else None
 
@@ -247,10 +230,10 @@ def movement(moved: Sequence[XY], a: XY, b: XY, room: Box) -> tuple[XY, XY]:
         return a, a
     most = max(abs(beside(a, b, p)) for p in moved)
     start = mean_of([p for p in moved if abs(beside(a, b, p)) > most * 0.98])
-    along, off = direction(a, b), beside(a, b, start)
-    foot = offset(start, along, 0, -off)
+    along, off = a.direction(b), beside(a, b, start)
+    foot = start.offset(along, 0, -off)
 
     def ends(part: float) -> tuple[XY, XY]:
-        return offset(foot, along, 0, 0.85 * off * part), offset(foot, along, 0, -0.75 * off * part)
+        return foot.offset(along, 0, 0.85 * off * part), foot.offset(along, 0, -0.75 * off * part)
 
     return next((e for e in map(ends, (1.0, 0.8, 0.6, 0.45, 0.3)) if is_in(room, e[1])), ends(0.2))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cached_property
 from pathlib import Path
 
 from verify.cutting.cut import LAYERS_IN_PRACTICE
@@ -14,7 +14,7 @@ from verify.exact.plane import around
 from verify.pattern.limits import Progress
 from verify.pattern.source import printable
 from verify.show.handout.pages import PaperName, Running, text_width
-from verify.show.page import At, scaled
+from verify.show.page import At
 from verify.show.scene import Scene, runs, scene_of, title_of
 from verify.tasks.certify import Result
 from verify.words.crease_words import crease_words
@@ -155,4 +155,5 @@ def _near_creases(message: str, panel: str, numbers: Mapping[str, int]) -> str:
 
 def true_scale(scene: Scene) -> At:
     """A place of the scene's page in millimetres of paper."""
-    return partial(scaled, float(1 / scene.scale))
+    times = float(1 / scene.scale)
+    return lambda p: p.scaled(times)

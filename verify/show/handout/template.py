@@ -14,20 +14,7 @@ from verify.show.handout.pages import EDGE, FOOT, HEAD, PageDrawing, PaperName, 
 from verify.show.handout.subject import Subject, true_scale
 from verify.show.handout.tiles import MARGIN, MOST_TILES, OVERLAP, Tiles, tiles
 from verify.show.labels import Labels
-from verify.show.page import (
-    XY,
-    At,
-    Box,
-    between,
-    box_of,
-    corners_of,
-    direction,
-    distance,
-    fitted,
-    is_in,
-    middle_of,
-    offset,
-)
+from verify.show.page import XY, At, Box, box_of, corners_of, fitted, is_in, middle_of
 from verify.show.print import Pen, shortened
 from verify.show.scene import Scene
 from verify.show.sheet import draw_lines, keys_of, outline_of, target_walks
@@ -200,10 +187,10 @@ def write_numbers(
         def room(p: XY, others: Sequence[tuple[XY, XY]] = others) -> float:
             """How far a spot is from other numbers and, which weighs more, from other creases."""
             beside = min((_off(p, *line) for line in others), default=_CLEAR)
-            return min([min(beside, _CLEAR) * _WEIGHT, *(distance(p, q) for q in spots)])
+            return min([min(beside, _CLEAR) * _WEIGHT, *(p.distance(q) for q in spots)])
 
-        parts = _PARTS if distance(a, b) > _SHORT else _PARTS[:1]  # so that a line does not lead to where creases meet
-        tried = [p for part in parts if is_in(inside, p := between(a, b, part))]
+        parts = _PARTS if a.distance(b) > _SHORT else _PARTS[:1]  # so that a line does not lead to where creases meet
+        tried = [p for part in parts if is_in(inside, p := a.between(b, part))]
         if tried:
             spots.append(max(tried, key=room))
             name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
@@ -213,10 +200,10 @@ def write_numbers(
 
 def _off(p: XY, a: XY, b: XY) -> float:
     """How far a place is from a segment."""
-    along = direction(a, b)
+    along = a.direction(b)
     part = (p.x - a.x) * along.x + (p.y - a.y) * along.y
-    part = min(max(part, 0.0), distance(a, b))
-    return distance(p, offset(a, along, part))
+    part = min(max(part, 0.0), a.distance(b))
+    return p.distance(a.offset(along, part))
 
 
 def _register_mark(pen: Pen, at: XY, size: float) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import atan2, ceil, cos, pi, sin
 
 from verify.exact.plane import around
-from verify.show.page import XY, Box, box_of, distance
+from verify.show.page import XY, Box, box_of
 
 Span = tuple[float, float]
 OVERLAP = 12.0
@@ -86,8 +86,8 @@ def tiles(
         return Tiles(count, (), (), area, across, turn)
     x0, y0, x1, y1 = box_of([_turned(p, turn) for p in corners])
     lines = [(_turned(a, turn), _turned(b, turn)) for a, b in figure]
-    columns = _spans(x0 - MARGIN, x1 + MARGIN, area[0], [(a.x, b.x, distance(a, b)) for a, b in lines])
-    rows = _spans(y0 - MARGIN, y1 + MARGIN, area[1], [(a.y, b.y, distance(a, b)) for a, b in lines])
+    columns = _spans(x0 - MARGIN, x1 + MARGIN, area[0], [(a.x, b.x, a.distance(b)) for a, b in lines])
+    rows = _spans(y0 - MARGIN, y1 + MARGIN, area[1], [(a.y, b.y, a.distance(b)) for a, b in lines])
     return Tiles(count, columns, rows[::-1], area, across, turn)
 
 
@@ -96,8 +96,8 @@ def _turns(corners: Sequence[XY]) -> Iterator[tuple[int, float]]:
     yield 0, 0.0
     yield 1, pi / 2
     edges = list(around(corners))
-    for a, b in sorted(edges, key=lambda e: -distance(*e))[:_MANY_TURNS]:
-        if distance(a, b) > 0:
+    for a, b in sorted(edges, key=lambda e: -XY.distance(*e))[:_MANY_TURNS]:
+        if a.distance(b) > 0:
             angle = -atan2(b.y - a.y, b.x - a.x) % (pi / 2)
             yield 2, angle
             yield 2, angle - pi / 2
