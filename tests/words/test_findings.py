@@ -102,7 +102,7 @@ def all_made() -> dict[tuple[str, str], set[str]]:
         found.setdefault((entry["check"], kind), set()).update({entry["level"]} if "level" in entry else ())
     for kind in get_args(RefusalKind):
         found.setdefault(("step", kind), set()).add("fails")
-    for kind in yielded("tasks/compare.py", "_changes"):
+    for kind in yielded("tasks/compare.py", "_changes") | yielded("tasks/compare.py", "_between"):
         found.setdefault(("compare", kind), set())
     for kind in ("undecided", "unsupported"):
         found["construct", kind] = {"advice"}
