@@ -32,7 +32,7 @@ ELSEWHERE = {
     ("cli/frame.py", "document"),
     ("tasks/compare.py", "compare"),  # what `_changes` yields
     ("words/step_findings.py", "step"),  # `RefusalKind`
-    ("cli/construct.py", "construct"),  # the verdict
+    ("tasks/construct_found.py", "construct"),  # the verdict
     ("cli/audit.py", "audit"),  # the kernel's code
 }
 

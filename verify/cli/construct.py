@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 from shlex import quote
-from typing import Any, get_args
+from typing import Any
 
 import click
 
+from verify.cli.best import prefer_option, tries_option
 from verify.cli.drawing import DrawingOptions, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.options import Amount
@@ -18,32 +19,17 @@ from verify.construct.moves.joining import joined_ends
 from verify.construct.moves.stars import stars_near
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
-from verify.tasks.construct import TRIES, construct
-from verify.tasks.construct_found import Constructed, Prefer
+from verify.tasks.construct import construct
+from verify.tasks.construct_found import Constructed
 from verify.tasks.explain import summary_at
 from verify.tasks.recipe import hopeful
-from verify.words.findings import Finding, answer, counted, enumerated
+from verify.words.findings import counted, enumerated
 from verify.words.target_advice import advice_on_target
 
 _MANY = 24  # folds: more than hands like to bring in together (our own choice, no source)
 _FEW = 4  # folds: simple ones are hardly fewer (our own choice, too)
 _LOOK = 1.0  # seconds, for a figure that a recipe may free
 _SECONDS = 600  # all drawings measured (benchmarks/drawings.md) take less
-
-tries_option = click.option(
-    "--tries",
-    type=click.IntRange(1, 10_000),
-    default=TRIES,
-    help="Solve at most this many sets of creases for a figure, and take the best.",
-)
-prefer_option = click.option(
-    "--prefer",
-    type=click.Choice(get_args(Prefer)),
-    default="folds",
-    help="What the best pattern has: the fewest folds, layers at the cut, warnings (hands) or straight creases; the "
-    "longest shortest crease, the widest gap between parallel ones or the largest smallest panel; the fewest layers in "
-    "one fold; creases that may be least true (accuracy).",
-)
 
 
 @main.command(name="construct")
@@ -136,7 +122,7 @@ def construct_command(
 
         outputs.write(blame, blamed_svg(document, made.blamed))
     notes = [*document.notes, *(advice_on_target(document) if made.result is None else [])]
-    found = keys(target, made) | {"notes": notes}
+    found = made.keys(target) | {"notes": notes}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
     typed = drawn.typed_after(target)
@@ -217,25 +203,3 @@ def _of_sets(made: Constructed) -> str:
 def _reason(made: Constructed) -> str:
     """Why there is no pattern, and the option of this command that may help."""
     return f"{made.reason}; {made.hint}" if made.hint else made.reason
-
-
-def keys(path: str, made: Constructed) -> dict[str, Any]:
-    if made.result is None or made.proposal is None:
-        keys = answer(made.verdict, Finding("construct", made.verdict, "advice", made.reason))
-    else:
-        proposal = made.proposal
-        keys = made.result.keys() | {"folds": proposal.folds, "layers": proposal.layers, "how": proposal.how}
-        keys |= {"simple_folds": proposal.simple or None}
-    moved = 0.0 if made.moved is None else made.moved.greatest
-    points = {} if made.moved is None else {move.name: move.distance for move in made.moved.moves}
-    return keys | {
-        "document": path,
-        "tried": made.tried,
-        "failed": made.tried - made.folding,
-        "moved": moved,
-        "moved_points": points,
-        "moved_why": made.why,
-        "edges": list(made.edges),
-        "sheets": made.sheets,
-        "blamed": [list(line) for line in made.blamed],
-    }

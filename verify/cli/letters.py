@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
-from verify.cli.construct import keys, prefer_option, tries_option
+from verify.cli.best import prefer_option, tries_option
 from verify.cli.drawing import Size, extents, word_size
 from verify.cli.frame import EXIT, json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Length, given_of
@@ -285,7 +285,7 @@ def _too_much(sheets: Iterable[tuple[str, Result | None]]) -> list[str]:
 
 
 def _letter_keys(name: str, one: LetterMade) -> dict[str, Any]:
-    last = keys(name, one.constructed) if one.constructed is not None else one.found.keys()
+    last = one.constructed.keys(name) if one.constructed is not None else one.found.keys()
     return last | {"document": name, "letter": one.glyph.letter, "written": one.glyph.written, "folds": one.folds}
 
 
@@ -312,7 +312,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     notes = [*_spelling(glyphs), *folder.others]
     said = [*_how_large(m.pattern for _, m in rows if m.pattern is not None), *notes]
     said += _too_much((name, one.result) for name, one in rows)
-    found = answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes)
+    found = answer(worst, documents=[m.keys(f"{name}.toml") for name, m in rows], notes=notes)
     heads = ("verdict", "sheet", "layers", "by hand", "tried", "what", "warnings")
     tell(found, (f"  {words}" for words in said), as_json, (heads, [_row(name, m) for name, m in rows]))
     return worst

@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 from verify.pattern.svg_text import Misread, length, number, numbers, quoted
 from verify.pattern.svg_tree import Element
@@ -48,7 +48,7 @@ _SELECTOR = re.compile(r"(?P<tag>[A-Za-z][\w-]*|\*)?(?P<rest>(?:[.#][\w-]+)*)", 
 @cache
 def colours() -> dict[str, str]:
     """The named colours of CSS Color 4 §6.1, as hexadecimal digits. They mean nothing here but themselves."""
-    return tomllib.loads(files("verify.pattern").joinpath("colours.toml").read_text(encoding="utf-8"))
+    return tomllib.loads(Path(__file__).with_name("colours.toml").read_text(encoding="utf-8"))
 
 
 def colour(text: str) -> str:

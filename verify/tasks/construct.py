@@ -14,13 +14,12 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, Limits, Progress
 from verify.pattern.recipe import load_any
-from verify.tasks.construct_found import Constructed, Prefer
+from verify.tasks.construct_found import TRIES, Constructed, Prefer
 from verify.tasks.construct_search import UNFINISHED, Ready, Search, Wanted
 from verify.tasks.recipe import Edges, lacking
 from verify.tasks.recipe_search import part
 from verify.words.findings import counted
 
-TRIES = 30
 # figures that move farther are looked at if the others need more folds than so many
 _FEW_FOLDS = 30
 _BEFORE_EDGES = 0.5  # of the time: for the sheet as it is, if others are tried after it

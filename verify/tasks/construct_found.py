@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import inf
-from typing import Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from verify.construct.coordinates.snapping import Snapped
-from verify.construct.creases.propose import Failure, Proposal
-from verify.construct.recipes.edges import Edge
-from verify.pattern.document import Document
-from verify.tasks.certify import Result
 from verify.tasks.preferred import by_hands
+from verify.words.findings import Finding, answer
 
+if TYPE_CHECKING:
+    from verify.construct.coordinates.snapping import Snapped
+    from verify.construct.creases.propose import Failure, Proposal
+    from verify.construct.recipes.edges import Edge
+    from verify.pattern.document import Document
+    from verify.tasks.certify import Result
+
+TRIES = 30
 Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
 
 
@@ -57,6 +61,28 @@ class Constructed:
     def rank(self, prefer: Prefer) -> tuple[float, ...]:
         """What is lowest for the pattern to prefer; without one it is infinite."""
         return rank(self.proposal, prefer) if self.proposal is not None else (inf,)
+
+    def keys(self, path: str) -> dict[str, Any]:
+        """The answer as `--json` prints it, about the target in this file."""
+        if self.result is None or self.proposal is None:
+            keys = answer(self.verdict, Finding("construct", self.verdict, "advice", self.reason))
+        else:
+            proposal = self.proposal
+            keys = self.result.keys() | {"folds": proposal.folds, "layers": proposal.layers, "how": proposal.how}
+            keys |= {"simple_folds": proposal.simple or None}
+        moved = 0.0 if self.moved is None else self.moved.greatest
+        points = {} if self.moved is None else {move.name: move.distance for move in self.moved.moves}
+        return keys | {
+            "document": path,
+            "tried": self.tried,
+            "failed": self.tried - self.folding,
+            "moved": moved,
+            "moved_points": points,
+            "moved_why": self.why,
+            "edges": list(self.edges),
+            "sheets": self.sheets,
+            "blamed": [list(line) for line in self.blamed],
+        }
 
 
 def rank(proposal: Proposal, prefer: Prefer) -> tuple[float, ...]:

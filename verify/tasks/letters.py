@@ -22,8 +22,7 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.certify import Result, certify
-from verify.tasks.construct import TRIES, construct
-from verify.tasks.construct_found import Constructed, Prefer
+from verify.tasks.construct_found import TRIES, Constructed, Prefer
 from verify.tasks.recipe import recipe
 from verify.tasks.recipe_found import RecipeFound
 
@@ -62,6 +61,8 @@ def letters(
         sheets = {word: word_document(word, unit_mm=unit, margin=margin, spacing=SPACING * unit)}
     else:
         sheets = {name: letter_document(name[-1], unit_mm=unit, margin=margin) for name in sheet_names(word)}
+    from verify.tasks.construct import construct  # slow to load, and most letters need none
+
     made: dict[str, Constructed] = {}
     for name, document in sheets.items():
         if document.title not in made:
@@ -161,6 +162,8 @@ def _folded(glyph: Glyph, form: LetterForm, height: Fraction, limits: Limits, pr
     found = recipe(document, folds=MOST_FOLDS, seconds=seconds, square=False, prefer="accuracy", progress=progress)
     if found.verdict == "certified" or glyph.letter not in LETTERS:
         return LetterMade(glyph, found, form.kind)
+    from verify.tasks.construct import construct  # slow to load
+
     document = letter_document(glyph.letter, unit_mm=height / PLAIN_HEIGHT)
     return LetterMade(glyph, found, form.kind, construct(document, limits=limits, progress=progress))
 

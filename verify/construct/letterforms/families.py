@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from verify.exact.number import Number
@@ -28,7 +28,7 @@ Corner = tuple[Rational, Rational]
 @cache
 def stored() -> dict[str, Any]:
     """What `forms.toml` says of the letters of each kind."""
-    return tomllib.loads(files("verify.construct.letterforms").joinpath("forms.toml").read_text(encoding="utf-8"))
+    return tomllib.loads(Path(__file__).with_name("forms.toml").read_text(encoding="utf-8"))
 
 
 def read_exact(value: Any) -> Rational:
