@@ -39,7 +39,7 @@ def figure(*loops: Sequence[Place], margin: int = 20) -> Document:
 
 def solutions(search: Deepening[Any], most: int) -> Iterator[Folds]:
     """The recipes of up to so many folds, the shortest first."""
-    return chain.from_iterable(map(search.of_length, range(least_folds(search.start.count), most + 1)))
+    return chain.from_iterable(map(search.of_length, range(least_folds(len(search.start.ink)), most + 1)))
 
 
 def tangent(t: Fraction) -> tuple[Fraction, Fraction]:

@@ -64,7 +64,8 @@ class Search:
         kept = min(_NARROW, _NARROW_MOST / left) if left else 0.0
         self.clock = part(clock, 1 - kept)
         self.least = start.picture.least
-        self.thick = self.thinnest = self.unwritten = self.longer = 0
+        self.unwritten = self.longer = 0
+        self.thick: list[int] = []  # the layers of recipes that cut through too many
         self.cut_short = False  # some family was not tried to its end
         self.tried: list[str] = []
         self.ruled_out: list[str] = []
@@ -105,7 +106,7 @@ class Search:
                 self._narrowly(AllLayers(start.picture, part(self.whole, 1, most), square=True))
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
-        too_thick = self.thick, self.thinnest
+        too_thick = len(self.thick), min(self.thick, default=0)
         found = self._none(why)
         return replace(found, exists=bool(told.frees), too_thick=too_thick, longer=self.longer, least=self.least)
 
@@ -139,7 +140,6 @@ class Search:
         stopped = ""
         search.exhausted = self.least - 1
         for depth in range(self.least, most + 1):
-            found = None
             late = 0.0
             alike: list[Folds] = []
             try:
@@ -187,9 +187,7 @@ class Search:
             case by:
                 best = min(islice(found, _WEIGHED), key=lambda one: by_hands(one.hands, by), default=None)
         if best is None:
-            thick = [count for count, _ in by_layers if count > self.wanted.layers]
-            self.thick += len(thick)
-            self.thinnest = min([*thick, *([self.thinnest] if self.thinnest else [])], default=0)
+            self.thick += [count for count, _ in by_layers if count > self.wanted.layers]
         return best
 
     def _certified(self, every: Iterator[Recipe], folds: int) -> Iterator[RecipeFound]:

@@ -167,7 +167,7 @@ def hint(
 
 def _first_words(recipe: Recipe, start: Start, tell: Tell, folds: int) -> Hint:
     stack = start.stack
-    lines = stack.count
+    lines = len(stack.ink)
     least = max(least_folds(lines), 0 if stack.ready else 1)
     wrong = spoilt(stack)
     side = ""

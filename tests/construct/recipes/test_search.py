@@ -614,7 +614,7 @@ def test_no_candidate_is_lost_by_floats(document: Document, data: st.DataObject)
         kept = {where(fold): lines for fold, lines in picture.promising(folds)}
         possible = {fold: after for fold in folds if (after := picture.fold(fold)) is not None}
         assert {where(fold) for fold in possible} <= set(kept)
-        assert all(kept[where(fold)] <= after.count for fold, after in possible.items())
+        assert all(kept[where(fold)] <= len(after.ink) for fold, after in possible.items())
         if not possible:
             return
         picture = possible[data.draw(st.sampled_from(sorted(possible, key=repr)))]

@@ -121,7 +121,7 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
     aligner = _Free(places, [(one, two) for one, two in ends.values()], document.outline, opened)
     steps = [step for guide in guides for step in _made(guide, ends)]
     further, stack = aligner.steps(start.stack, folds, len(steps) + 1)
-    if stack.count != 1:
+    if len(stack.ink) != 1:
         raise LookupError("the target does not lie on one line")
     (line,) = stack.ink
     cut = aligner.step(stack, Fold(mirror(*line)))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
-from math import dist, hypot
+from math import dist
 
 from verify.construct.moves.trials import SNAP_MM
 from verify.pattern.document import IN_MM, Document
@@ -78,16 +78,15 @@ def nearly_mirrored(document: Document) -> str:
 
 def facing_lines(document: Document, lines: Sequence[Line]) -> list[Bar]:
     """The pairs of the lines that are parallel and face each other."""
-    at = {name: (float(p.x), float(p.y)) for name, p in draw(document).places.items()}
+    at = {name: complex(float(p.x), float(p.y)) for name, p in draw(document).places.items()}
     found = []
     for one, other in combinations([line for line in lines if line[0] in at and line[1] in at], 2):
         (a, b), (c, d) = ((at[x], at[y]) for x, y in (one, other))
-        u, v = (b[0] - a[0], b[1] - a[1]), (d[0] - c[0], d[1] - c[1])
-        size = hypot(*u)
-        if not size or not hypot(*v) or abs(u[0] * v[1] - u[1] * v[0]) > _PARALLEL * size * hypot(*v):
+        size = abs(b - a)
+        if a == b or c == d or abs(((d - c) / (b - a)).imag) * size > _PARALLEL * abs(d - c):
             continue
-        along = sorted((u[0] * (p[0] - a[0]) + u[1] * (p[1] - a[1])) / size for p in (c, d))
-        away = abs(u[0] * (c[1] - a[1]) - u[1] * (c[0] - a[0])) / size
-        if away > _SAME * size and min(along[1], size) > max(along[0], 0.0):
-            found.append(Bar(one, other, away))
+        starts, ends = ((p - a) / (b - a) for p in (c, d))  # 0 at a, 1 at b
+        low, high = sorted((starts.real, ends.real))
+        if abs(starts.imag) > _SAME and low < 1 and high > 0:
+            found.append(Bar(one, other, abs(starts.imag) * size))
     return found

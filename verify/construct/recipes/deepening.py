@@ -17,14 +17,12 @@ from verify.pattern.limits import Clock
 
 
 class LaidPaper(Protocol):
-    """Folded paper with the outline on it: equal `key`s are equal paper; `count` lines; `ready` to be cut."""
+    """Folded paper with the outline on it: equal `key`s are equal paper; `ready` to be cut."""
 
     @property
     def ink(self) -> Ink: ...
     @property
     def key(self) -> object: ...
-    @property
-    def count(self) -> int: ...
     @property
     def ready(self) -> bool: ...
 
@@ -88,7 +86,7 @@ class Deepening(ABC, Generic[P]):
             if least_folds(child.lines) >= left:
                 break
             after = self.folded(paper, child)
-            if after is None or after.key in tried or least_folds(after.count) >= left:
+            if after is None or after.key in tried or least_folds(len(after.ink)) >= left:
                 continue
             tried.add(after.key)
             for rest in self._within(after, left - 1):
@@ -111,7 +109,7 @@ class Deepening(ABC, Generic[P]):
             for paper, folds in row:
                 made = 0
                 for child in self.children(paper):
-                    if made == width or child.lines > paper.count or least_folds(child.lines) > left:
+                    if made == width or child.lines > len(paper.ink) or least_folds(child.lines) > left:
                         break
                     after = self.folded(paper, child)
                     if after is not None and _looks(after) < _looks(paper):
@@ -141,4 +139,4 @@ class Deepening(ABC, Generic[P]):
 def _looks(paper: LaidPaper) -> tuple[int, float]:
     """The lower, the better: how many lines carry the outline, and how much of them."""
     length = sum(float(high - low) for stretches in paper.ink.values() for low, high in stretches)
-    return paper.count, round(length, 6)
+    return len(paper.ink), round(length, 6)

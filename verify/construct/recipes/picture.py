@@ -58,14 +58,9 @@ class Silhouette:
         return frozenset(self.ink.items()), frozenset(frozenset(f.corners) for f in self.faces)
 
     @property
-    def count(self) -> int:
-        """On how many lines the outline lies."""
-        return len(self.ink)
-
-    @property
     def least(self) -> int:
         """At least so many folds remain."""
-        return least_folds(self.count)
+        return least_folds(len(self.ink))
 
     @property
     def ready(self) -> bool:

@@ -147,11 +147,6 @@ class Stack:
         """Equal for stacks that lie alike."""
         return tuple((p.motion, p.face.corners) for p in self.layers)
 
-    @cached_property
-    def count(self) -> int:
-        """On how many lines the outline lies."""
-        return len({line for layer in self.layers for line in layer.ink})
-
     @property
     def steps(self) -> int:
         """The number of the last step that left a crease."""
@@ -160,7 +155,7 @@ class Stack:
     @property
     def ready(self) -> bool:
         """Whether one straight cut cuts just the outline now."""
-        if self.count != 1:
+        if len(self.ink) != 1:
             return False
         (line,) = self.ink
         covers = ((layer.face.covers(line), layer.ink.get(line, ())) for layer in self.layers)
