@@ -21,7 +21,7 @@ from tests.places import PROOFS
 from tests.profiles import examples, some
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.ruled_out import no_recipe
-from verify.construct.recipes.stack import Fold, Folds, Stack
+from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import start_of
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, cross, difference, dot, on_segment, reflection
@@ -308,13 +308,6 @@ def test_all_other_recipes_bend_the_outline_where_it_is_symmetric(path: Path) ->
 # ---- the search
 
 
-class Slanting(SomeLayers):
-    """The search without the lemma."""
-
-    def after(self, paper: Stack, fold: Fold) -> Stack | None:
-        return paper.fold(fold, paper.steps + 1, slant=True)
-
-
 def named(folds: Folds) -> tuple[object, ...]:
     return tuple((fold.line, fold.moving, fold.over) for fold in folds)
 
@@ -332,5 +325,5 @@ def named(folds: Folds) -> tuple[object, ...]:
 def test_the_lemma_loses_no_recipe(document: Document, folds: int) -> None:
     stack = start_of(document).stack
     kept = [named(found) for found in SomeLayers(stack, Clock(60, "x")).of_length(folds)]
-    every = [named(found) for found in Slanting(stack, Clock(60, "x")).of_length(folds)]
+    every = [named(found) for found in SomeLayers(stack, Clock(60, "x"), slant=True).of_length(folds)]
     assert sorted(map(repr, kept)) == sorted(map(repr, every))

@@ -50,9 +50,10 @@ class Rows(NamedTuple):
         counts = np.array([len(row) for row in rows], dtype=np.intp)
         return Rows(np.concatenate([*rows, np.empty((0, 2))]), starts_of(counts))
 
-    def highest(self, plane: Places) -> Places:
-        """How far the farthest place of each row is beyond a line."""
-        return np.maximum.reduceat(heights_of(self.places, plane), self.begin)
+    def highest(self, planes: Places) -> Places:
+        """How far the farthest place of each row (a column here) is beyond each line (a row here)."""
+        heights = planes[:, :2] @ self.places.T - planes[:, 2:]
+        return np.maximum.reduceat(heights, self.begin, axis=1)
 
 
 def half_planes(polygon: Places) -> Places:

@@ -6,12 +6,14 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, compress
+from typing import NamedTuple
 
 import numpy as np
 
 from verify.construct.recipes.deepening import Child, Deepening
 from verify.construct.recipes.floats import (
     CLEAR,
+    Chosen,
     Drawn,
     Places,
     Rows,
@@ -31,33 +33,52 @@ SOME = "folds of some layers that lay line on line"
 
 @dataclass
 class SomeLayers(Deepening[Stack]):
-    """All recipes of a length of the folds of `SOME`, but those at a slant to the outline, which fail (the mirror lemma
-    of `searching.md`), and all layers behind, which is as over. What is thinner than a millionth of the sheet is a line
-    here.
+    """All recipes of a length of the folds of `SOME`, but (unless `slant`) those at a slant to the outline, which fail
+    (the mirror lemma of `searching.md`), and all layers behind, which is as over. What is thinner than a millionth of
+    the sheet is a line here.
     """
+
+    slant: bool = False
 
     def folds(self, paper: Stack) -> Iterator[Child[Stack]]:
         """Those that no clear sign rules out (in floats, generously: exact folding and the kernel decide)."""
-        folds = [m for one, two in combinations(paper.ink, 2) for m in bisectors(one, two)]
+        view = _View(paper, self.slant)
+        lines = list(paper.ink)
+        one, two = np.triu_indices(len(lines), 1)
+        given = planes_of(lines)
+        hopeful = view.hopeful(given[one] - given[two]) | view.hopeful(given[one] + given[two])
+        pairs = zip(one[hopeful].tolist(), two[hopeful].tolist(), strict=True)
+        folds = [m for i, k in pairs for m in bisectors(lines[i], lines[k])]
         if not folds:
             return
-        view = _View(paper)
         known: dict[tuple[int, ...], list[Mirror]] = {}
-        for fold, plane in zip(folds, planes_of(folds), strict=True):
-            if is_known(fold, plane, view.clear, known):
+        planes = planes_of(folds)
+        beyond = view.beyond(planes), view.beyond(-planes)
+        splits = [one and two for one, two in zip(*(side.layers.any(axis=1) for side in beyond), strict=True)]
+        for number, (fold, plane) in enumerate(zip(folds, planes, strict=True)):
+            if not splits[number] or is_known(fold, plane, view.clear, known):
                 continue
-            for way, line in ((1, fold), (-1, fold.turned())):
-                for moving, over in view.choices(plane * way, way):
+            for way, line, side in ((1, fold, beyond[0]), (-1, fold.turned(), beyond[1])):
+                for moving, over in view.choices(side, number, way > 0):
                     yield Child(Fold(line, moving, over), view.lines_after(plane * way, moving))
 
     def after(self, paper: Stack, fold: Fold) -> Stack | None:
-        return paper.fold(fold, paper.steps + 1, slant=False)
+        return paper.fold(fold, paper.steps + 1, slant=self.slant)
+
+
+class _Beyond(NamedTuple):
+    """For lines (a row each) which layers, hinges and overlaps of layers reach beyond, and which layers are `fixed`."""
+
+    layers: Chosen
+    hinges: Chosen
+    overlaps: Chosen
+    fixed: Chosen
 
 
 class _View:
     """A stack in floats: what moves on one side of a line, and what lies on what."""
 
-    def __init__(self, stack: Stack) -> None:
+    def __init__(self, stack: Stack, slant: bool) -> None:
         polygons = [places_of(layer.face.corners) for layer in stack.layers]
         self.layers = Rows.of(polygons)
         self.clear = CLEAR * float(np.abs(self.layers.places).max())
@@ -69,6 +90,10 @@ class _View:
         ]
         self.drawn = Drawn.of((line, stretch) for _, line, stretch in pieces)
         self.layer_of = np.array([number for number, _, _ in pieces])
+        self.is_on = self.layer_of[:, None] == np.arange(len(polygons))
+        if slant:
+            self.is_on[:] = False
+        self.is_on[:, self.layer_of[self._crossed()]] = False
         self.joints = [(one, two) for one, two, _ in stack.joints]
         self.hinges = Rows.of([places_of(ends) for _, _, ends in stack.joints])
         sides = [half_planes(polygon) for polygon in polygons]
@@ -79,25 +104,57 @@ class _View:
         self.overlapping = [pair for pair, both in common.items() if both is not None]
         self.overlaps = Rows.of([both for both in common.values() if both is not None])
 
-    def choices(self, plane: Places, way: int) -> Iterator[tuple[frozenset[int] | None, bool]]:
+    def _crossed(self) -> Chosen:
+        """Which stretches cross others of their layer: where they do, a fold at a slant may run along a bisector."""
+        lines, ends = self.drawn.lines[self.drawn.on], self.drawn.ends
+        heights = (lines[:, :2] @ ends.reshape(-1, 2).T - lines[:, 2:]).reshape(len(ends), -1, 2)
+        across = (heights.min(axis=2) < -self.clear / 2) & (heights.max(axis=2) > self.clear / 2)
+        crossed: Chosen = (across & across.T & (self.layer_of[:, None] == self.layer_of)).any(axis=1)
+        return crossed
+
+    def hopeful(self, planes: Places) -> Chosen:
+        """Whether some layer may move on one side of each line, given as a, b, c of any length."""
+        size = np.hypot(planes[:, 0], planes[:, 1])
+        unclear = size < CLEAR
+        planes = planes / np.where(unclear, 1, size)[:, None]
+        sides = self.beyond(planes), self.beyond(-planes)
+        movable = [(side.layers & ~side.fixed).any(axis=1) for side in sides]
+        split = [side.layers.any(axis=1) for side in sides]
+        hopeful: Chosen = unclear | ((movable[0] | movable[1]) & split[0] & split[1])
+        return hopeful
+
+    def beyond(self, planes: Places) -> _Beyond:
+        """What lies beyond lines, and what they cannot fold: outline that clearly crosses them at a slant."""
+        ends = self.drawn.ends
+        heights = (planes[:, :2] @ ends.reshape(-1, 2).T - planes[:, 2:]).reshape(len(planes), -1, 2)
+        across = (heights.min(axis=2) < -self.clear) & (heights.max(axis=2) > self.clear)
+        slanted = across & (np.abs(planes[:, :2] @ self.drawn.lines[self.drawn.on, :2].T) > CLEAR)
+        layers, hinges, overlaps = (rows.highest(planes) for rows in (self.layers, self.hinges, self.overlaps))
+        fixed: Chosen = slanted.astype(int) @ self.is_on > 0
+        return _Beyond(layers > self.clear, hinges > self.clear, overlaps > self.clear, fixed)
+
+    def choices(self, beyond: _Beyond, line: int, all_layers: bool) -> Iterator[tuple[frozenset[int] | None, bool]]:
         """The sets of layers that can move beyond a line, with all that hangs or lies on them; whether they go over."""
-        movable = np.flatnonzero(self.layers.highest(plane) > self.clear).tolist()
-        if not movable or self.layers.highest(-plane).max() <= self.clear:
+        movable, fixed = (set(np.flatnonzero(of[line]).tolist()) for of in (beyond.layers, beyond.fixed))
+        if movable <= fixed:
             return
-        if way > 0:
+        if all_layers and not fixed:
             yield None, True
         with_above: dict[int, set[int]] = defaultdict(set)
         with_below: dict[int, set[int]] = defaultdict(set)
-        for one, two in compress(self.joints, self.hinges.highest(plane) > self.clear):
+        for one, two in compress(self.joints, beyond.hinges[line]):
             for with_ in (with_above, with_below):
                 with_[one].add(two)
                 with_[two].add(one)
-        for low, high in compress(self.overlapping, self.overlaps.highest(plane) > self.clear):
+        for low, high in compress(self.overlapping, beyond.overlaps[line]):
             with_above[low].add(high)
             with_below[high].add(low)
+        held = {True: reach(fixed, with_below), False: reach(fixed, with_above)}
         done: set[tuple[frozenset[int], bool]] = set()
-        for i in movable:
+        for i in sorted(movable):
             for with_, over in ((with_above, True), (with_below, False)):
+                if i in held[over]:
+                    continue
                 moved = frozenset(reach([i], with_))
                 if len(moved) < len(movable) and (moved, over) not in done:
                     done.add((moved, over))
