@@ -51,8 +51,9 @@ _ENDLESS = 1000  # steps that one without an end counts for
 _OTHERS = 0.1  # how much the two perpendiculars of a node count that need not be folded, if some do not end
 _MORE = 100  # steps more from which to go on
 _PATIENCE, _LITTLE = 40, 0.99  # rounds that gain little: what is left of all steps
-_ENOUGH, _MORE_ENOUGH = 1_700, 100  # steps that are few enough; more from other pairs
+_ENOUGH, _MORE_ENOUGH = 1_700, 100  # steps that are few enough; so many more each time
 _FEW_OFFERS, _FEW_CORRECTIONS = 2, 10  # if some do not end
+_FROM_START = 2  # of these seek what is nearest to the start; the others, fewer, what is nearest to where they begin
 _AGAIN = 20  # or until the time is over
 _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
@@ -77,8 +78,8 @@ class Pairs:
 
     def end_more(self, most: float, rounds: int) -> None:
         """Search on where some perpendiculars do not end, corners moving no farther than `most`: in so many rounds, and
-        again from other pairs, until all do that a tree of corridors may need, in not too many steps; each time more
-        are not too many.
+        again, by turns from the best pairs so far and from new ones, until all do that a tree of corridors may need, in
+        not too many steps; each time more are not too many.
         """
         self.most = most
         self.some_do_not_end = True
@@ -86,7 +87,9 @@ class Pairs:
         kept = self.corners, self.taken
         best: tuple[float, ...] = (inf,)
         for again in range(_AGAIN):
-            if again:
+            if again % 2:
+                self.corners, self.taken = kept
+            elif again:
                 self.corners, self.taken, self.disorder = self.moving.start, [], _DISORDER
                 self.join()
             enough = _ENOUGH + again * _MORE_ENOUGH
@@ -299,11 +302,12 @@ class Pairs:
             equations = np.concatenate([way[:, None] * beside.ways(), moving.arc_ways(arcs)])
             misses = np.concatenate([misses, moving.arc_lengths[arcs] - 2 * self.shortest[arcs]])
             exactly = count if self.some_do_not_end else len(misses)
-            values = equations @ (corners - moving.start) - misses
+            near = corners if self.some_do_not_end and step >= _FROM_START else moving.start
+            values = equations @ (corners - near) - misses
             found = _nearest(equations, values, exactly, weights)
             if found is None:
                 return None
-            corners = moving.start + found[0]
+            corners = near + found[0]
             weights = found[1] if self.some_do_not_end else None
         return None
 
