@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations, count, product
@@ -11,6 +12,7 @@ from typing import Any, NamedTuple
 
 from verify.construct.recipes.lines import RAW, Mirror, beyond, share_within
 from verify.construct.recipes.stack import Fold, Stack, contains, reach
+from verify.exact.number import Number
 from verify.exact.plane import (
     Point,
     around,
@@ -22,7 +24,6 @@ from verify.exact.plane import (
     length,
     middle,
     on_segment,
-    orientation,
 )
 
 # what a hand can follow, the surest first
@@ -160,14 +161,19 @@ class Aligner:
         """A line of one side laid along one of the other side; of one that crosses the fold, what is on that side."""
         line = fold.line
         moving = [(r, part) for r in references if fold.moves(r.spots[0].layer) and (part := _beyond(r.ends, line))]
-        staying = [(r, part) for r in references if (part := _beyond(r.ends, line.turned()))]
+        staying: dict[tuple[Number, ...], list[tuple[Reference, tuple[Point, Point]]]] = defaultdict(list)
+        for r in references:
+            if part := _beyond(r.ends, line.turned()):
+                staying[_line_through(*part)].append((r, part))
         for r, (a, b) in moving:
             p, q = line.point(a), line.point(b)
-            for other, ends in staying:
-                if _on_line(p, q, ends) and not _on_line(a, b, ends):
-                    way = dot(difference(q, p), difference(ends[1], ends[0])).sign()
-                    kind = max(KINDS.index(r.kind), KINDS.index(other.kind))
-                    yield Choice("line", max(_overlap(p, q, ends), 0.0), (*r.spots, *other.spots), kind, way)
+            onto = _line_through(p, q)
+            if _line_through(a, b) == onto:
+                continue
+            for other, ends in staying[onto]:
+                way = dot(difference(q, p), difference(ends[1], ends[0])).sign()
+                kind = max(KINDS.index(r.kind), KINDS.index(other.kind))
+                yield Choice("line", max(_overlap(p, q, ends), 0.0), (*r.spots, *other.spots), kind, way)
 
     def _by_places(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """Corners and ends of creases: two that lie on the line, or one that is laid on another one."""
@@ -301,8 +307,13 @@ def _covered(stack: Stack, number: int, start: Point, end: Point, upward: int) -
     return any(in_convex(middle(start, end), p.face.corners) > 0 for p in others)
 
 
-def _on_line(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
-    return orientation(*ends, p) == 0 == orientation(*ends, q)
+def _line_through(p: Point, q: Point) -> tuple[Number, ...]:
+    """What is the same for any two places of one line: its slope and where it crosses x = 0, or its x. Exact."""
+    x, y = difference(q, p)
+    if x.sign() == 0:
+        return (p.x,)
+    slope = y / x
+    return slope, p.y - slope * p.x
 
 
 def _beyond(ends: tuple[Point, Point], fold: Mirror) -> tuple[Point, Point] | None:
