@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
@@ -30,29 +31,24 @@ def rational_text(value: Fraction, digits: int = 6) -> str:
     return f"{'-' if value < 0 else ''}{units[:-needed]}.{units[-needed:]}"
 
 
+def _outside(name: str) -> str:
+    """The text without what stands in parentheses: ``sqrt()``, ``2*cos()``."""
+    kept, depth = "", 0
+    for character in name:
+        depth -= character == ")"
+        kept += character if depth == 0 else ""
+        depth += character == "("
+    return kept
+
+
 def is_atom(name: str) -> bool:
     """Whether the text is one function call or one pair of parentheses."""
-    depth = 0
-    for i, character in enumerate(name):
-        if character == "(":
-            depth += 1
-        elif character == ")":
-            depth -= 1
-            if depth == 0:
-                return i == len(name) - 1
-        elif depth == 0 and character in "+-*/":
-            return False
-    return False
+    return re.fullmatch("[a-z]*[(][)]", _outside(name)) is not None
 
 
 def is_product(name: str) -> bool:
     """Whether the text may follow a ``*`` without parentheses: no sign outside parentheses."""
-    depth = 0
-    for character in name:
-        depth += (character == "(") - (character == ")")
-        if depth == 0 and character in "+-":
-            return False
-    return True
+    return {"+", "-"}.isdisjoint(_outside(name))
 
 
 def sum_text(terms: Iterable[tuple[Fraction, str]]) -> str:

@@ -18,14 +18,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, NoReturn
 
 from verify.exact.plane import around
-from verify.pattern.source import (
-    LIMIT_DEPTH,
-    LIMIT_DIGITS,
-    Malformed,
-    NumberText,
-    line_of,
-    show,
-)
+from verify.pattern.source import LIMIT_DEPTH, LIMIT_DIGITS, Malformed, NumberText, line_of, show
 
 if TYPE_CHECKING:
     from verify.pattern.recipe import Recipe, Step
