@@ -236,7 +236,6 @@ class FloatPaper(Mesh[complex]):
 
     @staticmethod
     def _crossings(loop: Sequence[int], heights: Sequence[float]) -> Iterator[Spot]:
-        """Where the line of height 0 crosses the rim of a face."""
         for u, v in around(loop):
             if heights[u] == 0:
                 yield u, u

@@ -165,7 +165,6 @@ class _Run:
         return longest
 
     def _malformed(self, found: str, expected: str) -> Malformed:
-        """The error for a fault of the step."""
         return self.recipe.malformed(self.recipe.places[self.step - 1], found, expected)
 
     def _book(self, operations: int) -> None:

@@ -132,9 +132,8 @@ class _Builder:
         return [(i, j, known) for i, j, *known in rows[:, np.lexsort(rows[1::-1])].T.tolist()]
 
     def plane(self) -> NDArray[np.complex128]:
-        """The vertices' floats as x + iy."""
-        result: NDArray[np.complex128] = np.array(self.floats).view(np.complex128)[:, 0]
-        return result
+        places: NDArray[np.complex128] = np.array(self.floats).view(np.complex128)[:, 0]  # as x + iy
+        return places
 
     def chain(self, i: int) -> list[int]:
         """The vertices along line i, in its direction."""

@@ -57,7 +57,6 @@ def marks_spoken_of(recipe: Recipe) -> set[str]:
 
 
 def _spoken_of(step: Step) -> tuple[str, ...]:
-    """The marks that a step names."""
     if isinstance(step, FoldStep):
         return (*step.alignment.marks, step.moves)
     if isinstance(step, MarkStep):

@@ -121,7 +121,6 @@ def _grid(
 
 
 def _told(scene: Scene, folded: Folded, known: Mapping[range, str], printed: bool) -> Iterator[_Cell]:
-    """The steps."""
     silent = {number + 1 for move in known for number in move}  # their words name no marks
     for move in _moves(folded):
         if move in known:
