@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
@@ -71,15 +71,14 @@ def order_of_relation(overlaps: Overlaps, above: Above) -> LayerOrder:
     return LayerOrder(overlaps, above, tuple(stack), tuple(pairs))
 
 
-def renumbered(order: LayerOrder, overlaps: Overlaps) -> Iterator[Above]:
-    """What lies over what in an order, for faces that have other numbers; none, if they are not the same faces."""
+def renumbered(order: LayerOrder, overlaps: Overlaps) -> Above:
+    """What lies over what in an order, for the same faces by other numbers."""
     s, other = overlaps.subdivision, order.overlaps.subdivision
     vertices = {place: v for v, place in enumerate(other.vertices)}
     faces = {frozenset(face): f for f, face in enumerate(other.faces)}
-    same = np.array([faces.get(frozenset(vertices.get(s.vertices[v], -1) for v in face), -1) for face in s.faces])
-    if (same >= 0).all():
-        pairs = overlaps.pairs
-        yield Above(pairs, order.above[same[pairs.first], same[pairs.second]])
+    same = np.array([faces[frozenset(vertices[s.vertices[v]] for v in face)] for face in s.faces])
+    pairs = overlaps.pairs
+    return Above(pairs, order.above[same[pairs.first], same[pairs.second]])
 
 
 def _ranks(stack: Iterable[int]) -> NDArray[np.intp]:

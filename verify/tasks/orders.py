@@ -53,7 +53,7 @@ def _certificate(pattern: Document, order: LayerOrder, limits: Limits) -> Json:
     fresh = subdivide(draw(pattern, limits), limits)
     folded = fold_map(fresh)
     overlaps = Overlaps(folded)
-    same = order_of_relation(overlaps, next(renumbered(order, overlaps)))
+    same = order_of_relation(overlaps, renumbered(order, overlaps))
     cutting = None if pattern.snips is None else cut(overlaps, pattern.snips)
     certificate = Evidence(fresh).certified(folded, same, cutting)
     proved(pattern, certificate)

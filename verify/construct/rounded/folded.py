@@ -11,12 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from verify.construct.coordinates.equations import Floats, Form, coordinate
-from verify.exact.number import Number
+from verify.exact.number import ONE, ZERO, Number
 from verify.exact.plane import Point, around
-from verify.folding.foldmap import FoldMap, complex_product, direction_squared
+from verify.folding.foldmap import IDENTITY, FoldMap, complex_product, direction_squared
 
 Forms = tuple[Form, Form]
-_ONE, _ZERO = Number.of(1), Number.of(0)
 
 
 @dataclass(frozen=True)
@@ -69,15 +68,12 @@ def fold_forms(folding: Folding, places: Floats, within: float, *, every_line: b
     """
     s = folding.folded.subdivision
     creases = s.drawing.document.creases
-    images: list[_Image | None] = [None] * len(s.faces)
-    images[0] = _Image(Point(_ONE, _ZERO), (Form({}), Form({})), False)
+    images = {0: _Image(IDENTITY.m, (Form({}), Form({})), False)}
     forms: list[Form] = []
     queue = [0]
     crossed: set[int] = set()
     for face in queue:
         here = images[face]
-        if here is None:
-            continue
         for number in s.face_edges[face]:
             edge = s.edges[number]
             if edge.kind == "border" or number in crossed:
@@ -88,7 +84,7 @@ def fold_forms(folding: Folding, places: Floats, within: float, *, every_line: b
             if edge.is_fold and edge.crease is not None:
                 square = direction_squared(s.vertices[edge.start], s.vertices[edge.end])
                 there = here.after_reflection(folding.place(creases[edge.crease].start), square)
-            known = images[other]
+            known = images.get(other)
             if known is None:
                 images[other] = there
                 queue.append(other)
@@ -103,7 +99,7 @@ def _size(form: Form) -> float:
 
 
 def _line_forms(
-    folding: Folding, images: list[_Image | None], places: Floats, within: float, every_line: bool
+    folding: Folding, images: Mapping[int, _Image], places: Floats, within: float, every_line: bool
 ) -> list[Form]:
     s = folding.folded.subdivision
     document = s.drawing.document
@@ -111,7 +107,7 @@ def _line_forms(
     groups: dict[Point, list[Form]] = defaultdict(list)
     on_border = {e: start for chain, start in _border_starts(folding) for e in chain}
     for number, edge in sorted(enumerate(s.edges), key=lambda pair: not pair[1].target):
-        image = images[edge.left if edge.left >= 0 else edge.right]
+        image = images.get(edge.left if edge.left >= 0 else edge.right)
         if image is None or not (edge.target or every_line):
             continue
         if edge.target:
@@ -160,4 +156,4 @@ def _border_starts(folding: Folding) -> list[tuple[list[int], str]]:
 
 def _canonical(normal: Point) -> Point:
     """The vector scaled so that parallel vectors are equal: x is 1, or x is 0 and y is 1."""
-    return Point(_ONE, normal.y / normal.x) if normal.x else Point(_ZERO, _ONE)
+    return Point(ONE, normal.y / normal.x) if normal.x else Point(ZERO, ONE)
