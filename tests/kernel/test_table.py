@@ -165,6 +165,22 @@ def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
     assert (found.ranks(n), found.lines[n].edges, {*members(found.astride(n))}) == ({}, set(), {0})
 
 
+def test_a_line_serves_all_edges_on_it_whose_surroundings_it_knows() -> None:
+    triangle = [(0, 0), (2, 0), (0, 2)]
+    made = table(random.Random(1), [triangle, triangle])
+    assert len(made.lines) == 3
+    assert made.line_of == [0, 1, 2, 0, 1, 2]
+
+
+def test_sides_of_a_line_count_as_work_by_corners_and_by_the_size_of_the_sets_of_faces() -> None:
+    """The bound of SPECIFICATION §11: one for each corner; and for entering its faces, as theory/bounds.md says."""
+    made = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
+    made.sub.faces.extend([(0, 1, 2)] * 26_000)  # as if they were far from the line
+    before = made.field.work.left
+    made.add_line((0, 5, 1), (1, 5, 1), 1)
+    assert before - made.field.work.left == 3 + 3 * 26_001 // 10_000
+
+
 def test_edges_along_a_line_count_as_work_by_how_many_lists_they_stand_in() -> None:
     """The bound of SPECIFICATION §11: by the lists gone through, not by how far along the line they are."""
     made = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
