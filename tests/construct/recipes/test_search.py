@@ -226,6 +226,14 @@ def test_flaps_go_the_other_way_with_the_print_outside() -> None:
         assert verify.fold(written(start, outside)).refused is None
 
 
+def test_paper_with_its_outline_on_one_line_has_no_fold_that_lays_line_on_line() -> None:
+    start = start_of(figure([(0, 0), (40, 0), (20, 20)]))
+    search = SomeLayers(start.stack, Clock(60, "x"))
+    bent = folded(start, next(search.of_length(2)))
+    assert len(bent.ink) == 1
+    assert list(search.folds(bent)) == []
+
+
 def _half_plane(a: float, b: float, c: float, far: float = 1e6) -> shapely.Polygon:
     """Where ax + by > c, as far as that."""
     x, y = a / math.hypot(a, b), b / math.hypot(a, b)

@@ -42,8 +42,10 @@ class SomeLayers(Deepening[Stack]):
 
     def folds(self, paper: Stack) -> Iterator[Child[Stack]]:
         """Those that no clear sign rules out (in floats, generously: exact folding and the kernel decide)."""
-        view = _View(paper, self.slant)
         lines = list(paper.ink)
+        if len(lines) < 2:
+            return
+        view = _View(paper, self.slant)
         one, two = np.triu_indices(len(lines), 1)
         given = planes_of(lines)
         hopeful = view.hopeful(given[one] - given[two]) | view.hopeful(given[one] + given[two])
