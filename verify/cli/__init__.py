@@ -3,9 +3,12 @@
 `commands.txt` has the list.
 """
 
+import gc
 import re
 import sys
 from pathlib import Path
+
+gc.set_threshold(100_000)  # cycles are looked for after so many more new objects: seldom, for a command ends soon
 
 try:
     from verify.cli.frame import main

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import gc
 import json
 import os
 import sys
@@ -18,7 +17,6 @@ import click
 
 from verify.cli.options import Decimal
 from verify.errors import NotInstalled
-from verify.pattern.document import perhaps
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.source import NotRead, printable
 from verify.version import __version__
@@ -30,7 +28,6 @@ EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupport
 _STOPPED, _UNREAD = 130, 141  # as shells have it: stopped by Ctrl-C, or no one reads on; no verdicts
 _UNWRITABLE = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENOTDIR}
 _WIDE = 160
-_NEW_OBJECTS = 20_000  # after so many more cycles are looked for: seldom, for a command ends soon
 _COUNTS = ("panels", "folds", "layers", "tried")
 
 
@@ -92,6 +89,8 @@ class _Group(click.Group):
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as error:
+            from verify.pattern.document import perhaps  # seldom needed
+
             raise click.UsageError(error.message.rstrip(".") + perhaps(args[0], self.modules), ctx) from None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -100,7 +99,6 @@ class _Group(click.Group):
             formatter.write_dl([(name, self.says[name]) for name in self.list_commands(ctx)])
 
     def invoke(self, ctx: click.Context) -> Any:
-        gc.set_threshold(_NEW_OBJECTS)
         try:
             return super().invoke(ctx)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
