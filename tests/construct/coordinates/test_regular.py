@@ -14,12 +14,13 @@ from hypothesis import given, settings
 
 from tests.construct.coordinates.test_snapping import Points, document, shape, star_shaped
 from tests.construct.creases.test_creases import target
-from verify.construct.coordinates.net import NotSnapped
+from verify.construct.coordinates.net import Net, NotSnapped
 from verify.construct.coordinates.regular import regular, turn_orders
 from verify.construct.coordinates.snapping import Snapped
 from verify.construct.moves.turned import turned
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
+from verify.pattern.limits import Limits
 from verify.tasks.construct import construct
 from verify.tasks.construct_found import Constructed
 
@@ -147,7 +148,7 @@ def test_a_rounded_figure_comes_to_itself_by_turns(corners: int, twist: float) -
     rounded = shapely.Polygon([(float(x), float(y)) for x, y in ring(corners, (50, 32), twist, 0.1)])
     turned_once = shapely.affinity.rotate(rounded, 360 / corners, origin=rounded.centroid)
     assert rounded.symmetric_difference(turned_once).area > 1e-6 * whole.area
-    assert turn_orders(drawn, Fraction(1, 4)) == ([order] if order > 8 else [])
+    assert turn_orders(Net(drawn, Limits()), Fraction(1, 4)) == ([order] if order > 8 else [])
 
 
 def test_a_part_is_regular_whatever_is_drawn_inside_it() -> None:

@@ -45,9 +45,9 @@ _ONE = Number.of(1)
 
 
 def regular(
-    document: Document, most: Fraction, limits: Limits = Limits(), *, order: int = 8, parts: bool = False
+    target: Document | Net, most: Fraction, limits: Limits = Limits(), *, order: int = 8, parts: bool = False
 ) -> Snapped:
-    """The document with its target made regular, no point moved farther than `most`, in the document's unit.
+    """The document, or that of a net, with its target made regular, no point moved farther than `most`, in its unit.
 
     `order`, a multiple of 4, is of the part of a whole turn of which directions are multiples: 8 for those of 45°, 12
     for 30°, 20 for 18°. With `parts` parts of the target become as symmetrical as they nearly are, each for itself, and
@@ -59,9 +59,9 @@ def regular(
     """
     if most <= 0:
         raise NotSnapped("no line may move")
-    net = Net(document, limits)
+    net = _net(target, limits)
     if not net.lines:
-        return Snapped(document)
+        return Snapped(net.document)
     if not all(x.is_rational for v in net.vertices for x in net.before.vertices[v]):
         raise NotSnapped("the drawing's numbers are not rational")
     circle = Circle(order)
@@ -77,22 +77,23 @@ def regular(
             found = None if places is None else moved(net, places, most)
             if found is not None:
                 return found
-    raise NotSnapped(f"no regular figure was found within {float(most):g} {document.unit}")
+    raise NotSnapped(f"no regular figure was found within {float(most):g} {net.document.unit}")
 
 
 def rational(
-    document: Document, most: Fraction, limits: Limits = Limits(), *, order: int = 4, coarse: bool = False
+    target: Document | Net, most: Fraction, limits: Limits = Limits(), *, order: int = 4, coarse: bool = False
 ) -> Snapped:
-    """The document with its target moved, no point farther than `most`, so that its coordinates and the unit vectors of
-    its lines are rational: each line turned by itself, as little as that needs; or with `coarse` all on a grid as
-    coarse as can be. With `order` 8 lines may be under 45° to such, too, so that only coordinates are rational, and
-    mirror images are kept: a square on its corner, mirrored, is none without directions of 45°. Raises as `regular`.
+    """The document, or that of a net, with its target moved, no point farther than `most`, so that its coordinates and
+    the unit vectors of its lines are rational: each line turned by itself, as little as that needs; or with `coarse`
+    all on a grid as coarse as can be. With `order` 8 lines may be under 45° to such, too, so that only coordinates are
+    rational, and mirror images are kept: a square on its corner, mirrored, is none without directions of 45°. Raises as
+    `regular`.
     """
     if most <= 0:
         raise NotSnapped("no line may move")
-    net = Net(document, limits)
+    net = _net(target, limits)
     if not net.lines:
-        return Snapped(document)
+        return Snapped(net.document)
     lattice = _Lattice(net, most, Circle(order))
     steps = _steps((4 if coarse else 1) * float(most), most / _FINE, (1, 2, 5))
     for mirrors, _ in _as_whole(net, 2 * float(most)) if order == 8 else [((), ())]:
@@ -102,15 +103,19 @@ def rational(
             found = None if places is None else moved(net, places, most)
             if found is not None:
                 return found
-    raise NotSnapped(f"no figure with rational directions was found within {float(most):g} {document.unit}")
+    raise NotSnapped(f"no figure with rational directions was found within {float(most):g} {net.document.unit}")
 
 
-def turn_orders(document: Document, within: Fraction, limits: Limits = Limits()) -> list[int]:
+def turn_orders(net: Net, within: Fraction) -> list[int]:
     """The parts of a whole turn, but for quarters and eighths, by which parts of a target nearly turn into themselves,
     each as a multiple of 4.
     """
-    _, turns = symmetries(Net(document, limits), 2 * float(within))
+    _, turns = symmetries(net, 2 * float(within))
     return [order for order in dict.fromkeys(lcm(t.order, 4) for t in turns) if order not in (4, 8)]
+
+
+def _net(target: Document | Net, limits: Limits) -> Net:
+    return target if isinstance(target, Net) else Net(target, limits)
 
 
 _Chosen = tuple[Sequence[MirrorLine], Sequence[Turning]]

@@ -64,7 +64,7 @@ def ended(
     document = of_corners(document, limits)
     net = Net(document, limits)
     for part in _FIRST:
-        first = rational(document, most * part, limits).document
+        first = rational(net, most * part, limits).document
         figure = figure_of(first, limits)
         if len(figure.points) == len(net.vertices):
             break

@@ -10,10 +10,10 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
-from verify.construct.coordinates.net import NotSnapped
+from verify.construct.coordinates.net import Net, NotSnapped
 from verify.construct.coordinates.regular import rational, regular, turn_orders
 from verify.construct.coordinates.snapping import Snapped, movements, rounded_target
 from verify.construct.ends.ended import ended
@@ -64,8 +64,14 @@ def trials(
     def as_drawn(degree: int) -> Trial:
         return Trial("", lambda: Snapped(document), degree)
 
+    @cache
+    def net() -> Net:
+        return Net(document, limits)
+
     def simple(mm: Fraction, order: int = 4, *, coarse: bool = False) -> Trial:
-        find = partial(rational, document, mm / unit, limits, order=order, coarse=coarse)
+        def find() -> Snapped:
+            return rational(net(), mm / unit, limits, order=order, coarse=coarse)
+
         return Trial(_COARSE if coarse else _RATIONAL, find, limits.degree)
 
     if exact:
@@ -76,7 +82,7 @@ def trials(
     far = max(first, nudge / 2)
 
     try:
-        found = turn_orders(document, far / unit, limits)
+        found = turn_orders(net(), far / unit)
     except LimitReached:
         found = []
 
@@ -92,7 +98,8 @@ def trials(
 
     def equal(mm: Fraction, order: int, parts: bool = False) -> Trial:
         def find() -> Snapped:
-            return drawn(regular(plain, mm / unit, limits, order=order, parts=parts))
+            target = net() if plain is document else plain
+            return drawn(regular(target, mm / unit, limits, order=order, parts=parts))
 
         return Trial(_PARTS if parts else _REGULAR, find, limits.degree)
 
