@@ -243,6 +243,18 @@ def test_fewer_folds_than_any_recipe_can_have(tmp_path: Path) -> None:
     assert run("recipe", carp, "--folds", "4").output.startswith("certified: ")
 
 
+def test_where_no_first_crease_can_run_the_corners_are_named(tmp_path: Path) -> None:
+    """A gull has a line of symmetry, but no line across half of it; made more regular it still has none."""
+    gull = draw_svg(
+        tmp_path / "gull.svg", 90, 40, '<path d="M45 20 L57 10 L80 16 L59 18 L45 26 L31 18 L10 16 L33 10 Z"/>'
+    )
+    done = run("recipe", gull)
+    assert done.exit_code == 3
+    assert "none: no straight line across the outline at p6 (point 6 of <path> in line" in done.output
+    assert "looks like rounding" not in done.output
+    assert "--near` also tries to move its points, by at most a sixteenth" in done.output
+
+
 def test_a_search_cut_short_does_not_say_that_there_is_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """When folds of some layers had no time, though others had: `none` would be more than was shown."""
     crown = draw_svg(tmp_path / "crown.svg", 100, 50, '<path d="M50 10 L60 25 L75 5 L80 40 H20 L25 5 L40 25 Z"/>')

@@ -11,7 +11,7 @@ from typing import Literal
 from verify.construct.recipes.edges import at_edges
 from verify.construct.recipes.near import Variant, made_regular
 from verify.construct.recipes.near import near as near_variants
-from verify.construct.recipes.ruled_out import mirror_lines
+from verify.construct.recipes.ruled_out import mirror_lines, no_recipe
 from verify.construct.recipes.start import start_of
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.document import Document
@@ -144,11 +144,13 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
 def hopeful(
     document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK, fewer_than: int | None = None
 ) -> bool:
-    """Whether a piece of the target has a line of symmetry and may need so few folds; False if time is up. No proof."""
+    """Whether a piece of the target has a line of symmetry, and no theorem forbids so few folds, or any; False if time
+    is up. No proof.
+    """
     with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
         start = start_of(document, limits)
         can_be = fewer_than is None or start.picture.least < fewer_than
-        return can_be and any(map(mirror_lines, start.pieces or ()))
+        return can_be and any(map(mirror_lines, start.pieces or ())) and not no_recipe(start)
     return False
 
 
