@@ -56,7 +56,7 @@ class SomeLayers(Deepening[Stack]):
         known: dict[tuple[int, ...], list[Mirror]] = {}
         planes = planes_of(folds)
         beyond = view.beyond(planes), view.beyond(-planes)
-        splits = [one and two for one, two in zip(*(side.layers.any(axis=1) for side in beyond), strict=True)]
+        splits = [here and there for here, there in zip(*(side.layers.any(axis=1) for side in beyond), strict=True)]
         for number, (fold, plane) in enumerate(zip(folds, planes, strict=True)):
             if not splits[number] or is_known(fold, plane, view.clear, known):
                 continue
@@ -92,10 +92,10 @@ class _View:
         ]
         self.drawn = Drawn.of((line, stretch) for _, line, stretch in pieces)
         self.layer_of = np.array([number for number, _, _ in pieces])
-        self.is_on = self.layer_of[:, None] == np.arange(len(polygons))
+        self.holds = self.layer_of[:, None] == np.arange(len(polygons))  # which stretches hold which layers at a slant
+        self.holds[:, self.layer_of[self._crossed()]] = False
         if slant:
-            self.is_on[:] = False
-        self.is_on[:, self.layer_of[self._crossed()]] = False
+            self.holds[:] = False
         self.joints = [(one, two) for one, two, _ in stack.joints]
         self.hinges = Rows.of([places_of(ends) for _, _, ends in stack.joints])
         sides = [half_planes(polygon) for polygon in polygons]
@@ -132,7 +132,7 @@ class _View:
         across = (heights.min(axis=2) < -self.clear) & (heights.max(axis=2) > self.clear)
         slanted = across & (np.abs(planes[:, :2] @ self.drawn.lines[self.drawn.on, :2].T) > CLEAR)
         layers, hinges, overlaps = (rows.highest(planes) for rows in (self.layers, self.hinges, self.overlaps))
-        fixed: Chosen = slanted.astype(int) @ self.is_on > 0
+        fixed: Chosen = slanted.astype(int) @ self.holds > 0
         return _Beyond(layers > self.clear, hinges > self.clear, overlaps > self.clear, fixed)
 
     def choices(self, beyond: _Beyond, line: int, all_layers: bool) -> Iterator[tuple[frozenset[int] | None, bool]]:
