@@ -226,11 +226,11 @@ def test_a_search_goes_on_until_all_end(monkeypatch: pytest.MonkeyPatch) -> None
     moving = Moving(Construction(figure_of(rational(star(0, 14), MOST).document)).tracer)
     pairs = Pairs(moving, float(MOST))
     rounds: list[int] = []
-    monkeypatch.setattr(pairs, "_wander", lambda number, enough: rounds.append(number))
+    monkeypatch.setattr(pairs, "_wander", rounds.append)
     monkeypatch.setattr(pairs, "endless", lambda every: every and len(rounds) < 3)
     monkeypatch.setattr(pairs, "costs", lambda: (3_000 if len(rounds) < 5 else 300, 0.0))
     pairs.end_more(float(MOST), 7)
-    assert rounds == [7] * 5
+    assert rounds == [7, 3, 3, 3, 3]
 
 
 def test_where_all_end_rounds_that_gain_nothing_are_soon_enough(monkeypatch: pytest.MonkeyPatch) -> None:

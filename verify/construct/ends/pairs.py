@@ -35,7 +35,7 @@ _MISS = 8.0  # times what is allowed
 _SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside nodes
 _OFFERS = 4  # refused one after the other
 _CORRECTIONS = 16
-_FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther, if all end
+_FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther
 _HELD = 40  # arcs that would shrink to nothing, and perpendiculars that would pass a node on the other side
 _WEIGHINGS = 5
 _LIGHTEST, _TINY = 1e-4, 1e-300
@@ -53,7 +53,6 @@ _MORE = 100  # steps more from which to go on
 _PATIENCE, _LITTLE = 40, 0.99  # rounds that gain little: what is left of all steps
 _ENOUGH, _MORE_ENOUGH = 1_700, 100  # steps that are few enough; so many more each time
 _FEW_OFFERS, _FEW_CORRECTIONS = 2, 10  # if some do not end
-_FROM_START = 2  # of these seek what is nearest to the start; the others, fewer, what is nearest to where they begin
 _AGAIN = 20  # or until the time is over
 _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
@@ -78,8 +77,8 @@ class Pairs:
 
     def end_more(self, most: float, rounds: int) -> None:
         """Search on where some perpendiculars do not end, corners moving no farther than `most`: in so many rounds, and
-        again, by turns from the best pairs so far and from new ones, until all do that a tree of corridors may need, in
-        not too many steps; each time more are not too many.
+        then half as many, by turns from the best pairs so far and from new ones, until all do that a tree of corridors
+        may need, in not too many steps; each time more are not too many.
         """
         self.most = most
         self.some_do_not_end = True
@@ -93,7 +92,7 @@ class Pairs:
                 self.corners, self.taken, self.disorder = self.moving.start, [], _DISORDER
                 self.join()
             enough = _ENOUGH + again * _MORE_ENOUGH
-            self._wander(rounds, enough)
+            self._wander(rounds // 2 if again else rounds)
             found = self.endless(True), *self.costs()
             if found < best:
                 kept, best = (self.corners, self.taken), found
@@ -101,16 +100,16 @@ class Pairs:
                 break
         self.corners, self.taken = kept
 
-    def _wander(self, rounds: int, enough: float) -> None:
+    def _wander(self, rounds: int) -> None:
         """Go on from what takes somewhat more steps, too, less and less more, and come back to the best; no longer than
-        something is gained now and then, and in half as many rounds if they do not come to few enough steps.
+        something is gained now and then.
         """
         now = best = self.costs()
         state = kept = self.corners, self.taken
         last = rounds
         for left in range(rounds, 0, -1):
             spend(0)
-            if last - left > _PATIENCE or (2 * left <= rounds and best[0] >= enough):
+            if last - left > _PATIENCE:
                 break
             if not self._vary(left):
                 continue
@@ -272,8 +271,7 @@ class Pairs:
         courses = beside = Courses.of(moving, meetings)
         weights: Floats | None = None
         for step in range(_FEW_CORRECTIONS if self.some_do_not_end else _CORRECTIONS):
-            few = step <= _FIRST_STEPS and not self.some_do_not_end
-            if moving.moved(corners) > (_FIRST_MOST * self.most if few else self.most):
+            if moving.moved(corners) > (self.most if step > _FIRST_STEPS else _FIRST_MOST * self.most):
                 return None
             moving.place_at(corners)
             short = moving.short(self.shortest)
@@ -302,12 +300,11 @@ class Pairs:
             equations = np.concatenate([way[:, None] * beside.ways(), moving.arc_ways(arcs)])
             misses = np.concatenate([misses, moving.arc_lengths[arcs] - 2 * self.shortest[arcs]])
             exactly = count if self.some_do_not_end else len(misses)
-            near = corners if self.some_do_not_end and step >= _FROM_START else moving.start
-            values = equations @ (corners - near) - misses
+            values = equations @ (corners - moving.start) - misses
             found = _nearest(equations, values, exactly, weights)
             if found is None:
                 return None
-            corners = near + found[0]
+            corners = moving.start + found[0]
             weights = found[1] if self.some_do_not_end else None
         return None
 
