@@ -113,10 +113,11 @@ class Search:
     def _none(self, why: str) -> RecipeFound:
         """That no recipe was found; `why` none of all-layers folds can be, if so."""
         document = self.start.document
-        if self.clock.left == 0:
-            reason = f"the limit seconds = {self.wanted.seconds:g} was reached"
-        elif self.cut_short:
-            reason = "not all was tried in time"
+        if self.cut_short:
+            is_over = self.clock.left == 0
+            reason = (
+                f"the limit seconds = {self.wanted.seconds:g} was reached" if is_over else "not all was tried in time"
+            )
         else:
             forbidden = bool(why) and self.wanted.all_layers
             tried = self.tried or [f"it takes at least {counted(self.least, 'fold')}, {HALVES}"]
@@ -126,7 +127,10 @@ class Search:
     def _improve(self, search: AllLayers | SomeLayers, family: str) -> None:
         """Take the shortest recipe of a family, if it is shorter than the best so far."""
         most = self.wanted.folds if self.best is None else self.best.folds - 1
-        if most < self.least or self.clock.left == 0:
+        if most < self.least:
+            return
+        if self.clock.left == 0:
+            self.cut_short = True
             return
         found = self._shortest(search, family, most)
         if found is not None:

@@ -234,6 +234,18 @@ def test_paper_with_its_outline_on_one_line_has_no_fold_that_lays_line_on_line()
     assert list(search.folds(bent)) == []
 
 
+def test_all_was_tried_also_if_the_time_ended_just_then() -> None:
+    """A crown, which no three folds free: what is said of it does not depend on the time that is left at the end."""
+    half: list[Place] = [(0, 30), (10, 15), (25, 35), (30, 0)]
+    start = start_of(figure([*half, (-30, 0), (-25, 35), (-10, 15)]))
+    wanted = Wanted(3, 16, all_layers=False, seconds=60, limits=Limits(), progress=None)
+    search = Search(start, wanted, Clock(60, "x"))
+    assert search.run(square=True).shown == "none"
+    search.clock = Clock(1e-9, "x")
+    assert search._none("").shown == "none"
+    assert Search(start, wanted, Clock(1e-9, "x")).run(square=True).shown == ""
+
+
 def _half_plane(a: float, b: float, c: float, far: float = 1e6) -> shapely.Polygon:
     """Where ax + by > c, as far as that."""
     x, y = a / math.hypot(a, b), b / math.hypot(a, b)
