@@ -170,6 +170,10 @@ def test_a_line_serves_all_edges_on_it_whose_surroundings_it_knows() -> None:
     made = table(random.Random(1), [triangle, triangle])
     assert len(made.lines) == 3
     assert made.line_of == [0, 1, 2, 0, 1, 2]
+    # Only the middle one of these knows what is near the others.
+    along = [[(x, 0), (x + width, 0), (x, 2)] for x, width in ((0, 2), (1, 10), (10, 2))]
+    made = table(random.Random(1), along)
+    assert len({made.line_of[e] for e in (0, 3, 6)}) == 1
 
 
 def test_sides_of_a_line_count_as_work_by_corners_and_by_the_size_of_the_sets_of_faces() -> None:

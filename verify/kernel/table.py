@@ -49,7 +49,8 @@ class Table:
             self.edges_from[v].append(e)
         self.lines: list[Cutter] = []
         self.line_of = [-1] * len(sub.edges)
-        for e in range(len(sub.edges)):
+        # First the edges near which there is most: their lines serve most of the others on them.
+        for e in sorted(range(len(sub.edges)), key=lambda e: self.near_edge(e).bit_count(), reverse=True):
             if self.line_of[e] < 0:
                 self.add_line_of_edge(e)
         self.ranks_of: dict[int, dict[int, int]] = {}
