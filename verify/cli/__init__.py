@@ -4,10 +4,13 @@
 """
 
 import gc
+import os
 import re
 import sys
 from pathlib import Path
 
+# numpy's matrices are small here: threads would only wait for each other, for twice the time if a core is busy
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 gc.set_threshold(100_000)  # cycles are looked for after so many more new objects: seldom, for a command ends soon
 
 try:
