@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -574,7 +575,7 @@ def test_count_of_what_never_folds_names_the_command_that_says_why(proofs: Path)
     path = proofs / "refuted" / "maekawa.json"
     *counts, last = run("count", path).output.splitlines()
     assert [line.split()[-1] for line in counts] == ["0", "0", "0"]
-    assert last == f"  `creaseproof certify {path}` says why none folds"
+    assert last == f"  `creaseproof certify {shlex.quote(str(path))}` says why none folds"
 
 
 def test_count_of_the_map(proofs: Path) -> None:
