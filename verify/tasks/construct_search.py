@@ -30,7 +30,7 @@ from verify.words.hands_findings import SHORT_MM
 
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
-_SLOW = 1 / 2  # for one that takes long to make
+_SLOW, _ONLY = 1 / 2, 3 / 4  # for one that takes long to make; if no other's creases end
 _SHORT = SHORT_MM[1]
 # from so many folds on one whose perpendiculars were made to end, without loops, is enough if it is worth moving: it
 # needs fewer folds than others by that factor, or as few and no creases that are too short
@@ -188,7 +188,8 @@ class Search:
             self.trials += 1
             if self.progress:
                 self.progress(f"{counted(self.trials, 'way')} to move the figure looked at")
-            with self.within(_SLOW if trial.slow else _FIGURE, trial) as limits:
+            slow = _SLOW if self.least else _ONLY
+            with self.within(slow if trial.slow else _FIGURE, trial) as limits:
                 self.clock()
                 moved = trial.find()
                 if moved.document in self.known:
