@@ -82,8 +82,8 @@ class Places:
         """The number of each of these points, and its side of the line through p and q: by boxes, or exactly.
 
         By boxes: the cross product of the steps from p to q and from p to the point, each point taken at the lower
-        left corner of its box. A true coordinate is greater by at most `blur`, a true step differs by at most that
-        from the one taken, either way; so the true product differs by at most `doubt`.
+        left corner of its box. A true coordinate is greater by at most `blur`, and a true step differs by no more than
+        that from what is taken, either way; so the true product differs by at most `doubt`.
         """
         start, end, through = box_of(self.field, p), box_of(self.field, q), line(p, q)
         blur = max(self.blur, *start.sizes(), *end.sizes())
