@@ -67,3 +67,25 @@ def test_factors_may_be_beyond_floats() -> None:
 def test_solutions_that_are_too_long_are_refused() -> None:
     form = Form({0: Number.of(10**400), 1: Number.of(10**400 + 1)})  # no shorter one than these two, exchanged
     assert short_solution([form], np.array([1.0, -1.0]), WITHIN) is None
+
+
+@pytest.mark.parametrize("seed", [14, 171])
+def test_solutions_of_which_some_are_much_longer_than_others_are_found(seed: int) -> None:
+    """Of equations on a few unknowns each, with factors of one digit or many, and one on all of them."""
+    rng = random.Random(seed)
+    unknowns = 12
+    rows = [[0] * unknowns for _ in range(5)]
+    for row in rows[:-1]:
+        for i in rng.sample(range(unknowns), rng.randint(2, 4)):
+            row[i] = rng.randint(-9, 9) or 1
+            row[i] *= 10 ** rng.choice((0, 12)) + rng.randrange(10)
+    rows[-1] = [rng.randrange(10**24) for _ in range(unknowns)]
+    matrix = np.array(rows, dtype=float)
+    matrix /= np.linalg.norm(matrix, axis=1)[:, None]
+    near = np.random.default_rng(seed).normal(size=unknowns)
+    near -= np.linalg.lstsq(matrix, matrix @ near, rcond=None)[0]
+    found = short_solution([Form({i: Number.of(x) for i, x in enumerate(row) if x}) for row in rows], near, WITHIN)
+    assert found is not None
+    solution = [x.as_fraction() for x in found]
+    assert all(sum(a * x for a, x in zip(row, solution, strict=True)) == 0 for row in rows)
+    assert np.abs(np.array(solution, dtype=float) - near).max() <= WITHIN

@@ -77,7 +77,7 @@ def _solving(basis: Integers, values: Integers) -> Integers | None:
         rows = _in_floats(basis)
         if rows is None:
             return None
-        size = float(np.median(np.linalg.norm(rows, axis=1)[values != 0]))
+        size = float(np.linalg.norm(rows, axis=1)[values != 0].min())  # else floats lose the shortest
         weighed = np.array([value / largest for value in values.tolist()]) * (heavy * size)
         steps = _reducing(np.column_stack([rows, weighed]))
         basis, values = steps @ basis, steps @ values
