@@ -3,6 +3,7 @@
 `commands.txt` has the list.
 """
 
+import atexit
 import gc
 import os
 import re
@@ -12,6 +13,7 @@ from pathlib import Path
 # numpy's matrices are small here: threads would only wait for each other, for twice the time if a core is busy
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 gc.set_threshold(100_000)  # cycles are looked for after so many more new objects: seldom, for a command ends soon
+atexit.register(gc.freeze)  # nor are they looked for when it ends
 
 try:
     from verify.cli.frame import main
