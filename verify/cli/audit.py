@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 @seconds_for("Stop the kernel after this time, undecided (left out: as long as its own bound of work allows).")
 @click.option("--second", "twice", is_flag=True, help="Also ask the second checker, extracted from a proof.")
 @json_option
-def audit(document: str, certificate: str, seconds: float | None, twice: bool, as_json: bool) -> str | int:
+def audit(document: str, certificate: str, seconds: float | None, twice: bool) -> str | int:
     """Let the kernel check CERTIFICATE against DOCUMENT.
 
     Exit status: 0 accepted, 1 rejected, 2 malformed, 3 undecided (--seconds ran out), 70 internal error.
@@ -37,7 +37,7 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool, a
     word = _word(outcome)
     answer = second_opinion(outcome, document, certificate) if twice else None
     keys = _keys(outcome, word) | ({} if answer is None else {"second": answer._asdict()})
-    tell(keys, _lines(outcome, word, answer), as_json)
+    tell(keys, _lines(outcome, word, answer))
     if outcome.accepted:
         return _status(answer)
     return 1 if word == "rejected" else word

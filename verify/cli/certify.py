@@ -7,7 +7,17 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, Table, certified, in_numbers, json_option, main, malformed_keys, seconds_option, tell
+from verify.cli.frame import (
+    Table,
+    certified,
+    in_numbers,
+    json_option,
+    main,
+    malformed_keys,
+    seconds_option,
+    tell,
+    worst,
+)
 from verify.cli.output import Outputs, force_option, output_option
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result
@@ -23,7 +33,7 @@ from verify.words.hands_findings import to_make, warned
 @force_option
 @seconds_option
 @json_option
-def certify(documents: tuple[str, ...], output: Path | None, force: bool, seconds: float | None, as_json: bool) -> str:
+def certify(documents: tuple[str, ...], output: Path | None, seconds: float | None) -> str:
     """Check DOCUMENTS and prove the outcome: certified, or refuted with the place and the reason.
 
     With several documents a table is printed, and the exit status is the worst one.
@@ -38,28 +48,28 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
                 f"-o {output}: found several documents named {', '.join(twice)}; expected different names, or "
                 "creaseproof sweep"
             )
-    outputs = Outputs(documents, force=force)
+    outputs = Outputs(documents)
     places = [outputs.expect_certificate(output, path, several) for path in documents]
+    if not several:
+        result = certified(documents[0], seconds)
+        outputs.write_certificate(places[0], result.certificate)
+        tell(result.keys(), summary(result))
+        return result.verdict
     outcomes: list[tuple[str, Result | Malformed]] = []
     for number, (path, place) in enumerate(zip(documents, places, strict=True), start=1):
         try:
-            result = certified(path, seconds, f"{path} ({number} of {len(documents)})" if several else path)
+            result = certified(path, seconds, f"{path} ({number} of {len(documents)})")
         except Malformed as error:
             outcomes.append((path, error))
         else:
             outcomes.append((path, result))
             outputs.write_certificate(place, result.certificate)
     keys = [r.keys() if isinstance(r, Result) else malformed_keys(p, r) for p, r in outcomes]
-    worst = max((r.verdict for _, r in outcomes), key=EXIT.__getitem__)
-    if several:
-        together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
-        counts = {v: sum(r.verdict == v for _, r in outcomes) for v in EXIT}
-        numbers = in_numbers(counts, sum(bool(r.warnings) for _, r in outcomes if isinstance(r, Result)))
-        tell(answer(worst, findings=together, documents=keys), [numbers], as_json, _table(outcomes))
-    else:
-        _, one = outcomes[0]
-        tell(keys[0], summary(one) if isinstance(one, Result) else [f"malformed: {one}"], as_json)
-    return worst
+    together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
+    verdicts = [r.verdict for _, r in outcomes]
+    numbers = in_numbers(verdicts, sum(bool(r.warnings) for _, r in outcomes if isinstance(r, Result)))
+    tell(answer(worst(verdicts), findings=together, documents=keys), [numbers], _table(outcomes))
+    return worst(verdicts)
 
 
 def _table(outcomes: list[tuple[str, Result | Malformed]]) -> Table:

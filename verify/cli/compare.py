@@ -17,7 +17,7 @@ from verify.tasks.compare import compare as run_compare
 @click.argument("candidate", type=click.Path())
 @seconds_option
 @json_option
-def compare(baseline: str, candidate: str, seconds: float | None, as_json: bool) -> int:
+def compare(baseline: str, candidate: str, seconds: float | None) -> int:
     """Certify BASELINE and CANDIDATE, two folders of documents (or two documents), and say what has changed.
 
     Documents are matched by file name, in folders below too. A document is worse if it was certified and no longer is,
@@ -26,7 +26,7 @@ def compare(baseline: str, candidate: str, seconds: float | None, as_json: bool)
     """
     with reporting(candidate) as progress:
         result = run_compare(baseline, candidate, Limits(seconds=seconds), progress)
-    tell(result.keys(), _lines(result), as_json)
+    tell(result.keys(), _lines(result))
     return int(result.is_worse)
 
 

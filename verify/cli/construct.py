@@ -85,8 +85,6 @@ def construct_command(
     join: Fraction,
     blame: Path | None,
     seconds: float,
-    force: bool,
-    as_json: bool,
 ) -> str:
     """Construct a pattern for one straight cut that frees the target of TARGET, and certify it.
 
@@ -95,7 +93,7 @@ def construct_command(
     """
     if exact and nudge is not None:
         raise click.UsageError("--exact keeps the figure where it is; --nudge moves it")
-    outputs = Outputs([target, *drawn.files], force=force)
+    outputs = Outputs([target, *drawn.files])
     outputs.expect(output, PATTERN)
     certificate = outputs.expect_certificate(certificate, output)
     outputs.expect(blame, SVG)
@@ -127,7 +125,7 @@ def construct_command(
         found["findings"][0]["message"] = _reason(made)
     typed = drawn.typed_after(target)
     lines = _lines(target, typed, made, output, blame, as_usual=not exact and snap is None)
-    tell(found, with_notes(lines, notes), as_json)
+    tell(found, with_notes(lines, notes))
     return made.verdict
 
 

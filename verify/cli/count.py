@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from shlex import quote
+from typing import Any
 
 import click
 
@@ -34,15 +36,7 @@ from verify.words.findings import answer, counted
 @output_option("The folder to write them to.", required=False)
 @force_option
 @json_option
-def count(
-    document: str,
-    orders: int,
-    listed: int | None,
-    output: Path | None,
-    seconds: float | None,
-    force: bool,
-    as_json: bool,
-) -> str | int:
+def count(document: str, orders: int, listed: int | None, output: Path | None, seconds: float | None) -> str | int:
     """Count the assignments of PATTERN that fold at every vertex, those that fold, and its layer orders.
 
     One panel is held with its front up; folds drawn mountain or valley keep their direction. With --list
@@ -51,7 +45,7 @@ def count(
     if (listed is None) != (output is None):
         raise click.UsageError("--list N and -o FOLDER go together")
     if listed is not None and output is not None:
-        return _list(document, listed, output, Limits(seconds=seconds), force, as_json)
+        return _list(document, listed, output, Limits(seconds=seconds))
     with reporting(document) as progress:
         result = run_count(document, Limits(orders=orders, seconds=seconds), progress)
     rows = (
@@ -60,20 +54,17 @@ def count(
         ("layer orders", "layer_orders", result.orders),
     )
     lines = [f"{name:<36}{'undecided' if value is None else value}" for name, _, value in rows]
-    counted_keys = {key: value for _, key, value in rows} | {"reached": list(result.reached)}
-    keys = answer("undecided" if result.reached else None, document=document, **counted_keys)
-    why = [f"  `creaseproof certify {quote(document)}` says why none folds"] if result.folding == 0 else []
-    tell(keys, (*lines, *why, *(f"  {limit}" for limit in result.reached)), as_json)
-    return "undecided" if result.reached else 0
+    if result.folding == 0:
+        lines.append(f"  `creaseproof certify {quote(document)}` says why none folds")
+    return _told(lines, result.reached, document=document, **{key: value for _, key, value in rows})
 
 
-def _list(document: str, most: int, output: Path, limits: Limits, force: bool, as_json: bool) -> str | int:
+def _list(document: str, most: int, output: Path, limits: Limits) -> str | int:
     """Write the layer orders one by one; what the command comes to."""
     from verify.tasks.orders import orders as orders_of  # slow to load
 
-    outputs = Outputs([document], force=force)
-    number = 0
-    reached = []
+    outputs = Outputs([document])
+    number, reached = 0, []
     try:
         pattern = read_pattern(document)
         with reporting(document) as progress:
@@ -86,7 +77,11 @@ def _list(document: str, most: int, output: Path, limits: Limits, force: bool, a
         reached = [str(limit)]
     more = ", and there may be more" if number == most else ""
     written = f"{counted(number, 'layer order')} written to {output}{more}" if number else "no layer order"
+    return _told([written], reached, document=document, layer_orders_written=number)
+
+
+def _told(lines: Sequence[str], reached: Sequence[str], **keys: Any) -> str | int:
+    """The answer, with the limits that were reached, on standard output; what the command comes to."""
     verdict = "undecided" if reached else None
-    keys = answer(verdict, document=document, layer_orders_written=number, reached=reached)
-    tell(keys, (written, *(f"  {limit}" for limit in reached)), as_json)
-    return "undecided" if reached else 0
+    tell(answer(verdict, **keys, reached=list(reached)), (*lines, *(f"  {limit}" for limit in reached)))
+    return verdict or 0

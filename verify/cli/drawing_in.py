@@ -27,18 +27,18 @@ from verify.words.target_advice import advice_on_target
 @drawing_options
 @force_option
 @json_option
-def import_(drawing: str, output: Path, as_target: bool, drawn: DrawingOptions, force: bool, as_json: bool) -> int:
+def import_(drawing: str, output: Path, as_target: bool, drawn: DrawingOptions) -> int:
     """Read DRAWING, an SVG file, and write a pattern document in mm with the same numbers, exactly.
 
     Nothing is proved: certify the document. Exit status: 0 written, 2 malformed, 4 unsupported.
     """
-    outputs = Outputs([drawing, *drawn.files], force=force)
+    outputs = Outputs([drawing, *drawn.files])
     document = drawn.read(drawing, target=as_target)
     outputs.expect(output, PATTERN if document.creases else TARGET)
     outputs.write_document(output, document)
     notes = [*document.notes, *advice_on_target(document)]
     keys = answer(None, document=drawing, output=str(output), notes=notes, facts=_facts(document))
-    tell(keys, with_notes(_lines(drawing, document, output), notes), as_json)
+    tell(keys, with_notes(_lines(drawing, document, output), notes))
     return 0
 
 

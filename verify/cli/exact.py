@@ -37,15 +37,13 @@ from verify.words.findings import Finding, answer
 )
 @force_option
 @json_option
-def exact_command(
-    document: str, output: Path, most: Fraction | None, accept: int | None, force: bool, as_json: bool
-) -> str:
+def exact_command(document: str, output: Path, most: Fraction | None, accept: int | None) -> str:
     """Propose an exact pattern near PATTERN, drawn with rounded numbers, and certify it.
 
     It says what moved and by how much. The exit status is the verdict on the proposed pattern, or 3 if none is found.
     If nothing moved, the pattern is written only if it is certified.
     """
-    outputs = Outputs([document], force=force)
+    outputs = Outputs([document])
     outputs.expect(output, PATTERN)
     read = load_any(document)
     try:
@@ -61,7 +59,7 @@ def exact_command(
     repair = f"repair {accept} is applied" + (f": crease {', '.join(made)}" if made else "")
     is_stuck = found.proposal is None or (as_it_was and found.verdict == "refuted")
     offered = _repairs(found.result or certify(read)) if accept is None and is_stuck else []
-    tell(_keys(document, place, found, offered), [*_lines(found, place, accept, repair), *_offers(offered)], as_json)
+    tell(_keys(document, place, found, offered), [*_lines(found, place, accept, repair), *_offers(offered)])
     return found.verdict
 
 

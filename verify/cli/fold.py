@@ -39,12 +39,12 @@ from verify.words.tolerance import advice_lines, beside_lines, effect_lines, sam
 @certificate_option
 @force_option
 @json_option
-def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool, as_json: bool) -> str:
+def fold(recipe: str, output: Path | None, certificate: Path | None) -> str:
     """Carry out RECIPE step by step, exactly, and say what the scissors really cut.
 
     Without a target, the result is the outline that the cut gives; it becomes the target of the pattern that -o writes.
     """
-    outputs = Outputs([recipe], force=force)
+    outputs = Outputs([recipe])
     outputs.expect(output, PATTERN)
     certificate = outputs.expect_certificate(certificate, recipe)
     document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
@@ -65,7 +65,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
     if would_be is not None:
         keys |= {"pattern_verdict": would_be.verdict}
         lines.append(f"  pattern written to {output}{_unless_certified(would_be)}")
-    tell(keys, lines, as_json)
+    tell(keys, lines)
     return result.verdict
 
 
@@ -111,7 +111,6 @@ def tolerance(
     seed: int,
     thickness: float | None,
     grammage: float | None,
-    as_json: bool,
 ) -> str | int:
     """Estimate how true each fold of RECIPE must be for the cut to come out. Estimates, not proofs."""
     document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
@@ -119,7 +118,7 @@ def tolerance(
         with reporting(recipe) as progress:
             result = run_certify(document, Limits(), progress)
             if result.carried is None or result.carried.refused is not None:
-                tell(result.keys(), summary(result), as_json)
+                tell(result.keys(), summary(result))
                 return result.verdict
             found = run_tolerance(
                 result.carried, error=error, width=width, samples=samples, seed=seed, progress=progress
@@ -128,14 +127,14 @@ def tolerance(
         raise
     except ValueError as fault:
         finding = Finding("tolerance", "no-estimate", "fails", str(fault))
-        tell(answer("unsupported", finding, document=recipe), [f"unsupported: {fault}"], as_json)
+        tell(answer("unsupported", finding, document=recipe), [f"unsupported: {fault}"])
         return "unsupported"
     layers = result.layers_met
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
     said = [asdict(e) | {"words": step_words(result.carried, e.step)} for e in found.effects]
     sizes = {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
     lines = _tolerance_lines(result.carried, found, result.hands, layers, height)
-    tell(answer(None) | asdict(found) | {"effects": said} | sizes, lines, as_json)
+    tell(answer(None) | asdict(found) | {"effects": said} | sizes, lines)
     return 0
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from verify.cli.options import Decimal
+from verify.cli.options import Decimal, is_given
 from verify.errors import NotInstalled
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.source import NotRead, printable
@@ -55,10 +55,10 @@ class _Command(click.Command):
             named = [str(path) for one in given for path in (one if isinstance(one, tuple) else (one,))]
             keys = malformed_keys(error.source if error.source in named else named[0], error)
             came_to = error.verdict
-            tell(keys, [f"{came_to}: {error}"], ctx.params.get("as_json", False))
+            tell(keys, [f"{came_to}: {error}"])
         except LimitReached as limit:  # before the command could say more of it
             came_to = "undecided"
-            tell(_limited_keys(limit), [f"{came_to}: {limit}"], ctx.params.get("as_json", False))
+            tell(_limited_keys(limit), [f"{came_to}: {limit}"])
         ctx.exit(EXIT.get(came_to, came_to))
 
 
@@ -176,21 +176,29 @@ def with_notes(lines: Iterable[str], notes: Iterable[str]) -> Iterator[str]:
 Table = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
 
 
-def tell(keys: Mapping[str, Any], lines: Iterable[str], as_json: bool, table: Table | None = None) -> None:
-    """The answer on standard output: one JSON object, or a table (its heads and its rows) and lines."""
+def tell(keys: Mapping[str, Any], lines: Iterable[str], table: Table | None = None) -> None:
+    """The answer on standard output: with `--json` one JSON object, else a table (its heads and its rows) and lines."""
+    as_json = is_given("as_json")
     if table is not None and not as_json:
         _say_table(*table)
     for line in [json.dumps(keys)] if as_json else map(printable, lines):
         click.echo(line)
 
 
-def in_numbers(counts: Mapping[str, int], with_warnings: int) -> str:
-    """How many documents have which verdict, those with none left out."""
-    told = ", ".join(f"{n} {verdict}" for verdict, n in counts.items() if n)
+def worst(verdicts: Iterable[str]) -> str:
+    """The verdict that several documents come to."""
+    return max(verdicts, key=EXIT.__getitem__)
+
+
+def in_numbers(verdicts: Sequence[str], with_warnings: int) -> str:
+    """How many documents have which verdict."""
+    told = ", ".join(f"{verdicts.count(verdict)} {verdict}" for verdict in EXIT if verdict in verdicts)
     return told + (f"; {with_warnings} with warnings" if with_warnings else "")
 
 
-json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+json_option = click.option(
+    "--json", "as_json", is_flag=True, expose_value=False, help="One JSON object on standard output."
+)  # for `tell`
 
 
 def seconds_for(what: str, default: float | None = None) -> Callable[[Any], Any]:

@@ -46,8 +46,6 @@ def hunt(
     seed: int,
     output: Path,
     listing: bool,
-    force: bool,
-    as_json: bool,
 ) -> int:
     """Look for a small pattern that breaks PROPERTY.
 
@@ -62,7 +60,7 @@ def hunt(
 
     if listing:
         listed = list(_listed())
-        tell(answer(None, listed=listed), listed, as_json)
+        tell(answer(None, listed=listed), listed)
         return 0
     if wanted is None:
         raise click.UsageError("PROPERTY: found nothing; expected a name (creaseproof hunt --list) or module:function")
@@ -72,7 +70,7 @@ def hunt(
         property_ = find_property(wanted, among)
     except NoSuchProperty as error:
         raise click.UsageError(str(error)) from None
-    outputs = Outputs(force=force)
+    outputs = Outputs()
     stem = re.sub(r"[^A-Za-z0-9]+", "-", property_.name).strip("-")
     place, wrong, beside = (output / f"{stem}.{end}" for end in ("toml", "error.toml", "certificate.json"))
     for path, kind in ((place, DOCUMENT), (beside, CERTIFICATE), (wrong, DOCUMENT)):
@@ -81,7 +79,7 @@ def hunt(
         with _progress(wanted) as progress:
             outcome = run_hunt(property_, seconds, seed, progress)
     except PropertyError as error:
-        return _at_fault(property_.name, error, seed, outputs, wrong, as_json)
+        return _at_fault(property_.name, error, seed, outputs, wrong)
     keys: dict[str, Any] = {
         "property": property_.name,
         "statement": property_.statement,
@@ -95,13 +93,13 @@ def hunt(
     tried = f"{outcome.tried:,} patterns tried, {outcome.undecided:,} of them undecided, seed {seed}"
     lines = [f"{property_.name}: {property_.statement}", f"  {property_.known} ({property_.source}); {tried}"]
     if outcome.found is None:
-        tell(keys | answer(None), ["no counterexample found: that proves nothing", *lines], as_json)
+        tell(keys | answer(None), ["no counterexample found: that proves nothing", *lines])
         return 0
     title = f"Counterexample to {property_.name}, seed {seed}"
     saved = _save(outcome.found, title, outputs, place, beside)
     lines += [f"  {_size(outcome.found.value)}; {outcome.found.reason}"]
     lines += [f"  written to {saved['document']} ({saved['verdict']})"]
-    tell(keys | saved | {"reason": outcome.found.reason}, ["counterexample found", *lines], as_json)
+    tell(keys | saved | {"reason": outcome.found.reason}, ["counterexample found", *lines])
     return 1
 
 
@@ -111,14 +109,14 @@ def _size(document: Document) -> str:
     return counted(number, what.removesuffix("s"))
 
 
-def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path, as_json: bool) -> int:
+def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path) -> int:
     """Say what the property did, and write what it was asked about; the exit status."""
     document = error.value.called(f"Error of {name}, seed {seed}", str(path))
     outputs.write_document(path, document)
     message = f"error of the property {name}: {error}"
     keys = answer(None, Finding("hunt", "property-error", "fails", message), found=False)
     lines = [message, f"  no verdict on it; asked about {_size(document)}, written to {path}"]
-    tell({"property": name, "seed": seed, "document": str(path)} | keys | document.size, lines, as_json)
+    tell({"property": name, "seed": seed, "document": str(path)} | keys | document.size, lines)
     return 2
 
 

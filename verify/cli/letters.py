@@ -13,7 +13,7 @@ import click
 
 from verify.cli.best import prefer_option, tries_option
 from verify.cli.drawing import Size, extents, word_size
-from verify.cli.frame import EXIT, json_option, main, reporting, seconds_for, tell
+from verify.cli.frame import json_option, main, reporting, seconds_for, tell, worst
 from verify.cli.options import Length, given_of
 from verify.cli.output import DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, to_print
 from verify.cli.output import Kind as FileKind
@@ -35,6 +35,9 @@ from verify.words.hands_findings import to_make, warned
 if TYPE_CHECKING:
     from verify.show.handout.letter import Letter
 
+Paper = tuple[Fraction, Fraction]
+"""Width and height in mm."""
+
 PAPERS = {"a4": (Fraction(210), Fraction(297)), "letter": (Fraction(2159, 10), Fraction(2794, 10))}
 _NAMED = 6
 
@@ -44,9 +47,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 
     name = "paper"
 
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[Fraction, Fraction]:
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Paper:
         text = str(value).strip().lower()
         if text in PAPERS:
             return PAPERS[text]
@@ -95,7 +96,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @seconds_for("Give up the search for a letter's folds, or for more sets of creases, after this time.")
 @force_option
 @json_option
-def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **options: Any) -> str:
+def letters(word: str, output: Path, size: Size, **options: Any) -> str:
     """Make a certified sheet for each letter of WORD: a recipe of a few simple folds and one cut.
 
     Capitals and digits, 120 mm high; lower case is taken as capitals, accents without a letterform are left out, dashes
@@ -115,14 +116,15 @@ def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **o
             command = f"creaseproof handout {quote(str(output))}/*.toml"
             also = f"; `{command}` prints patterns" if "--handout" in recipes else ""
             raise click.UsageError(f"{recipes[0]} is for recipes; found {patterns[0]}, which is for patterns{also}")
-        return _patterns(word, output, size, force, as_json, options)
-    return _recipes(word, output, size, force, as_json, options)
+        return _patterns(word, output, size, options)
+    return _recipes(word, output, size, options)
 
 
-def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> str:
+def _recipes(word: str, output: Path, size: Size, options: dict[str, Any]) -> str:
     """The word as recipes; the worst verdict."""
     sheet: Kind = options["sheet"]
     handout: Path | None = options["handout"]
+    paper, fit = options["paper"], options["fit"]
     if handout is not None:
         optional("reportlab", "print", "a handout")
     try:
@@ -130,15 +132,15 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         height = options["height"] or usual_height(sheet)
         if size.width is not None:
             height = word_height(glyphs, sheet, size.width)
-        elif options["fit"] is not None:
-            height = height_that_fits(glyphs, sheet, _room_on(options))
+        elif fit is not None:
+            height = height_that_fits(glyphs, sheet, fit if handout is None else _room_on(fit, paper))
     except ValueError as error:
         raise click.UsageError(f"WORD: {error}") from None
     if height <= 0:
         raise click.UsageError("--width: found less than a word can be made of; expected more")
-    folder = _Folder(output, named(glyphs), DOCUMENT, force)
+    folder = _Folder(output, named(glyphs), DOCUMENT)
     if handout is not None:
-        _expect_pack(handout, folder.outputs)
+        folder.outputs.expect_named("--handout", handout, {".pdf": PDF})
     rows: list[tuple[str, LetterMade]] = []
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:
@@ -146,9 +148,9 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             folder.write(name, one.made, one.result)
             rows.append((name, one))
     if handout is not None:
-        pdf = _pack(word, rows, options["paper"])
+        pdf = _pack(word, rows, paper)
         folder.outputs.write(handout, pdf)
-    worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
+    verdict = worst(one.verdict for _, one in rows)
     letters = {one.glyph.letter: one for _, one in rows}
     notes = [*_spelling(glyphs), *folder.others, *_other_sheets(letters.values(), sheet)]
     if sheet not in PLAIN:
@@ -162,29 +164,21 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
     if handout is not None:
         said.append(to_print(handout, pdf))
     documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
-    keys = answer(worst, documents=documents, height=float(height), sheet=sheet, notes=notes)
+    keys = answer(verdict, documents=documents, height=float(height), sheet=sheet, notes=notes)
     cells = [(one.verdict, name, *_counts(one), _what(one), _warnings(one.result)) for name, one in rows]
     heads = ("verdict", "sheet", "folds", "layers", "what", "warnings")
-    tell(keys, (f"  {words}" for words in said), as_json, (heads, cells))
-    return worst
+    tell(keys, (f"  {words}" for words in said), (heads, cells))
+    return verdict
 
 
-def _room_on(options: dict[str, Any]) -> tuple[Fraction, Fraction]:
+def _room_on(fit: Paper, paper: Any) -> Paper:
     """The paper that sheets should fit on; of the pack's own paper what can be printed on a page."""
-    paper: tuple[Fraction, Fraction] = options["fit"]
-    if options["handout"] is None or paper != PAPERS[options["paper"]]:
-        return paper
+    if fit != PAPERS[paper]:
+        return fit
     from verify.show.handout.template import printable_area
 
-    wide, high = printable_area(options["paper"])
+    wide, high = printable_area(paper)
     return Fraction(wide), Fraction(high)
-
-
-def _expect_pack(path: Path, outputs: Outputs) -> None:
-    """Refuse now what the performer's pack would be refused for."""
-    if path.suffix.lower() != ".pdf":
-        raise click.UsageError(f"--handout {path}: expected a name that ends in .pdf")
-    outputs.expect(path, PDF)
 
 
 def _pack(word: str, made: list[tuple[str, LetterMade]], paper: Any) -> bytes:
@@ -289,7 +283,7 @@ def _letter_keys(name: str, one: LetterMade) -> dict[str, Any]:
     return last | {"document": name, "letter": one.glyph.letter, "written": one.glyph.written, "folds": one.folds}
 
 
-def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> str:
+def _patterns(word: str, output: Path, size: Size, options: dict[str, Any]) -> str:
     """The word as patterns; the worst verdict."""
     try:
         glyphs = spelled(word, LETTERS)
@@ -298,24 +292,23 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     if size.margin == 0:
         raise click.UsageError("--margin: found 0; expected more, for a letter must not touch the edge of its sheet")
     plain = "".join(glyph.letter for glyph in glyphs if glyph.letter != SPACE)
-    sized: Any = {"width_mm": size.width, "height_mm": options["height"], "margin_mm": size.margin}
-    sized["one_sheet"] = options["one_sheet"]
-    folder = _Folder(output, [plain] if options["one_sheet"] else sheet_names(plain), PATTERN, force)
+    folder = _Folder(output, [plain] if options["one_sheet"] else sheet_names(plain), PATTERN)
     rows: list[tuple[str, Constructed]] = []
+    how = {name: options[name] for name in ("one_sheet", "tries", "prefer")}
+    how |= {"width_mm": size.width, "height_mm": options["height"], "margin_mm": size.margin}
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:
-        how: Any = {name: options[name] for name in ("tries", "prefer")}
-        for name, one in run_letters(plain, limits=limits, progress=progress, **how, **sized):
+        for name, one in run_letters(plain, limits=limits, progress=progress, **how):
             folder.write(name, one.pattern, one.result)
             rows.append((name, one))
-    worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
+    verdict = worst(one.verdict for _, one in rows)
     notes = [*_spelling(glyphs), *folder.others]
     said = [*_how_large(m.pattern for _, m in rows if m.pattern is not None), *notes]
     said += _too_much((name, one.result) for name, one in rows)
-    found = answer(worst, documents=[m.keys(f"{name}.toml") for name, m in rows], notes=notes)
+    found = answer(verdict, documents=[m.keys(f"{name}.toml") for name, m in rows], notes=notes)
     heads = ("verdict", "sheet", "layers", "by hand", "tried", "what", "warnings")
-    tell(found, (f"  {words}" for words in said), as_json, (heads, [_row(name, m) for name, m in rows]))
-    return worst
+    tell(found, (f"  {words}" for words in said), (heads, [_row(name, m) for name, m in rows]))
+    return verdict
 
 
 def _how_large(documents: Iterable[Document]) -> list[str]:
@@ -341,8 +334,8 @@ class _Folder:
     this word, if there are any.
     """
 
-    def __init__(self, output: Path, names: Iterable[str], kind: FileKind, force: bool) -> None:
-        self.outputs = Outputs(force=force)
+    def __init__(self, output: Path, names: Iterable[str], kind: FileKind) -> None:
+        self.outputs = Outputs()
         self.places: dict[str, tuple[Path, Path | None]] = {}
         for name in names:
             document = output / f"{name}.toml"

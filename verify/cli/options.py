@@ -63,8 +63,13 @@ class Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
         return found
 
 
+def is_given(parameter: str) -> bool:
+    """Whether an option of the command stands in its call."""
+    context = click.get_current_context(silent=True)
+    return context is not None and context.get_parameter_source(parameter) is ParameterSource.COMMANDLINE
+
+
 def given_of(*parameters: str) -> list[str]:
     """Those of some options of the command that stand in its call, as `--option`, in this order."""
-    context = click.get_current_context()
-    names = {one.name: one.opts[0] for one in context.command.params}
-    return [names[p] for p in parameters if context.get_parameter_source(p) is ParameterSource.COMMANDLINE]
+    names = {one.name: one.opts[0] for one in click.get_current_context().command.params}
+    return [names[p] for p in parameters if is_given(p)]

@@ -20,6 +20,7 @@ from typing import Any
 import click
 
 from verify.cli.frame import CommandFailed, unwritable
+from verify.cli.options import is_given
 from verify.pattern.document import Document
 from verify.pattern.files import place_of, put
 from verify.pattern.recipe import load_any
@@ -84,6 +85,7 @@ certificate_option = click.option("--certificate", type=click.Path(path_type=Pat
 force_option = click.option(
     "--force",
     is_flag=True,
+    expose_value=False,
     help="Replace even files of another kind or written by hand, and the document that is read.",
 )
 
@@ -91,9 +93,9 @@ force_option = click.option(
 class Outputs:
     """The files that one call of a command writes. `inputs` are those that it reads."""
 
-    def __init__(self, inputs: Iterable[str | Path] = (), *, force: bool = False) -> None:
+    def __init__(self, inputs: Iterable[str | Path] = ()) -> None:
         self.inputs = [Path(path) for path in inputs]
-        self.force = force
+        self.force = is_given("force")
         self._expected: dict[Path, tuple[Kind, bool]] = {}
         self._real: set[Path] = set()
 
@@ -109,6 +111,14 @@ class Outputs:
             raise CommandFailed(f"{_said(path)}: found two outputs with this name; expected different names")
         self._real.add(real)
         self._expected[path] = kind, folder
+
+    def expect_named(self, option: str, path: Path, kinds: Mapping[str, Kind]) -> Kind:
+        """Expect a file whose kind, one of these, the end of its name says; which it is."""
+        kind = kinds.get(path.suffix.lower())
+        if kind is None:
+            raise click.UsageError(f"{option} {path}: expected a name that ends in {' or '.join(kinds)}")
+        self.expect(path, kind)
+        return kind
 
     def expect_certificate(self, given: Path | None, document: str | Path, several: bool = False) -> Path | None:
         """Expect the certificate of a document, and say where it goes: to `given` itself or, where that is a folder, as

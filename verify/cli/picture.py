@@ -19,23 +19,13 @@ from verify.tasks.certify import Result
 _SEARCH_SECONDS = 20.0
 
 
-def _expected(output: Path, kinds: dict[str, Kind], inputs: tuple[str, ...], force: bool) -> tuple[Outputs, Kind]:
-    """What is written, and of which kind it is by the end of its name."""
-    kind = kinds.get(output.suffix.lower())
-    if kind is None:
-        raise click.UsageError(f"-o {output}: expected a name that ends in {' or '.join(kinds)}")
-    outputs = Outputs(inputs, force=force)
-    outputs.expect(output, kind)
-    return outputs, kind
-
-
 @main.command()
 @click.argument("document", type=click.Path())
 @output_option("The folder.", file_okay=False)
 @click.option("--png", "as_png", is_flag=True, help="Write PNG beside the SVG (needs the extra `png`).")
 @force_option
 @seconds_option
-def picture(document: str, output: Path, as_png: bool, force: bool, seconds: float | None) -> str:
+def picture(document: str, output: Path, as_png: bool, seconds: float | None) -> str:
     """Draw DOCUMENT into a folder: pattern, folded sheet, stack, cut and pieces, as SVG.
 
     Each picture says the verdict, and so does the exit status.
@@ -44,7 +34,7 @@ def picture(document: str, output: Path, as_png: bool, force: bool, seconds: flo
     from verify.show.picture import picture as pictures
     from verify.show.svg import png, renderer
 
-    outputs = Outputs([document], force=force)
+    outputs = Outputs([document])
     kinds: list[Kind] = [SVG, PNG] if as_png else [SVG]
     if as_png:
         renderer()  # or nothing is drawn
@@ -70,7 +60,7 @@ def _named(path: Path, kind: Kind) -> Path:
 @output_option("The HTML file.", dir_okay=False)
 @force_option
 @seconds_option
-def report(document: str, output: Path, force: bool, seconds: float | None) -> str:
+def report(document: str, output: Path, seconds: float | None) -> str:
     """Write a report on DOCUMENT: one HTML file with the verdict, every check, linked views, the fold in motion, cut
     and pieces.
 
@@ -78,7 +68,8 @@ def report(document: str, output: Path, force: bool, seconds: float | None) -> s
     """
     from verify.show.report import report as write_report
 
-    outputs, _ = _expected(output, {".html": HTML, ".htm": HTML}, (document,), force)
+    outputs = Outputs([document])
+    outputs.expect_named("-o", output, {".html": HTML, ".htm": HTML})
     result = certified(document, seconds)
     outputs.write(output, write_report(result))
     click.echo(f"{result.verdict}: written to {printable(str(output))}")
@@ -91,7 +82,7 @@ def report(document: str, output: Path, force: bool, seconds: float | None) -> s
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="The paper to print on.")
 @force_option
 @seconds_option
-def handout_command(documents: tuple[str, ...], output: Path, paper: str, force: bool, seconds: float | None) -> int:
+def handout_command(documents: tuple[str, ...], output: Path, paper: str, seconds: float | None) -> int:
     """Print DOCUMENTS, patterns and recipes, as a PDF in true scale.
 
     The sheet to fold, the steps, where to cut, cautions, and a page for the teacher with what was proved. A document
@@ -101,7 +92,8 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     optional("reportlab", "print", "a handout")
     from verify.show.handout import handout
 
-    outputs, _ = _expected(output, {".pdf": PDF}, documents, force)
+    outputs = Outputs(documents)
+    outputs.expect_named("-o", output, {".pdf": PDF})
     results = [certified(path, seconds) for path in documents]
     with reporting("writing") as progress:
         recipes = [_simple_folds(result, seconds, progress) for result in results]
@@ -128,7 +120,7 @@ def _simple_folds(result: Result, seconds: float | None, progress: Progress | No
 @output_option("The file: .svg or .dxf.", dir_okay=False)
 @force_option
 @seconds_option
-def export(document: str, output: Path, force: bool, seconds: float | None) -> str | int:
+def export(document: str, output: Path, seconds: float | None) -> str | int:
     """Write DOCUMENT, if it is certified, for a machine that cuts and scores: SVG or DXF in true millimetres.
 
     Layers: cut (the sheet's outline), score mountain, score valley, and target, which the machine must not cut.
@@ -136,7 +128,8 @@ def export(document: str, output: Path, force: bool, seconds: float | None) -> s
     from verify.show.machine import LAYERS, NotCertified
     from verify.show.machine import export as run_export
 
-    outputs, kind = _expected(output, {".svg": SVG, ".dxf": DXF}, (document,), force)
+    outputs = Outputs([document])
+    kind = outputs.expect_named("-o", output, {".svg": SVG, ".dxf": DXF})
     result = certified(document, seconds)
     try:
         text = run_export(result, "svg" if kind is SVG else "dxf")

@@ -91,8 +91,6 @@ def recipe_command(
     edges: bool,
     prefer: Prefer,
     join: Fraction,
-    force: bool,
-    as_json: bool,
     **how: Any,
 ) -> str:
     """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
@@ -111,7 +109,7 @@ def recipe_command(
             raise click.UsageError(f"{option} {does}, and --after has folded it already: expected one of them")
         if asked is not None:
             raise click.UsageError(f"{option} {does}, and --tell speaks of it as it is: expected one of them")
-    outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
+    outputs = Outputs([target, *drawn.files, *([after] if after else [])])
     outputs.expect(output, RECIPE)
     certificate = outputs.expect_certificate(certificate, output or target)
     document = drawn.read_target(target, of_recipes=True)
@@ -129,7 +127,7 @@ def recipe_command(
             elif asked == "all" and told.found is not None and told.found.recipe is not None:
                 found = told.found
             else:
-                tell(told.keys(), told.words(), as_json)
+                tell(told.keys(), told.words())
                 return told.verdict
     if found.result is not None:
         outputs.write_document(output, found.recipe, (f"moved: {line}" for line in found.moves()))
@@ -138,7 +136,7 @@ def recipe_command(
     further = _further(found, typed, near, sheets, how["folds"]) if after is None and asked is None else []
     lines = _lines(found, output, f"after {after}: " if after is not None else "", further, near)
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
-    tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
+    tell(found.keys() | {"notes": notes}, with_notes(lines, notes))
     return found.verdict
 
 

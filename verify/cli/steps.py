@@ -47,8 +47,6 @@ def steps_command(
     model: Any,
     states: int,
     seconds: float | None,
-    force: bool,
-    as_json: bool,
 ) -> str:
     """Find simple folds that lead to the folded state of PATTERN, as a recipe that folds exactly its creases, and
     certify it.
@@ -57,7 +55,7 @@ def steps_command(
     if all were tried, and gives an order in which to crease and to collapse. Nothing is written unless it was
     certified.
     """
-    outputs = Outputs([pattern], force=force)
+    outputs = Outputs([pattern])
     outputs.expect(output, RECIPE)
     certificate = outputs.expect_certificate(certificate, output or pattern)
     with reporting(pattern) as progress:
@@ -65,7 +63,7 @@ def steps_command(
     if found.result is not None:
         outputs.write_document(output, found.recipe)
         outputs.write_certificate(certificate, found.result.certificate)
-    tell(found.keys(), _lines(found, output), as_json)
+    tell(found.keys(), _lines(found, output))
     return found.verdict
 
 

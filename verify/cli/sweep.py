@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
-from verify.cli.frame import EXIT, in_numbers, json_option, main, reporting, seconds_option, tell
+from verify.cli.frame import EXIT, in_numbers, json_option, main, reporting, seconds_option, tell, worst
 from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, force_option, output_option
 from verify.pattern.source import JOURNAL, Malformed
@@ -48,16 +48,14 @@ def sweep_command(
     jobs: int,
     address: str | None,
     fresh: bool,
-    force: bool,
     seconds: float | None,
-    as_json: bool,
 ) -> str:
     """Certify all documents in PATHS, folders and files, and write a table, certificates and reports for CI.
 
     A document is not done again while its bytes and this program's version stay the same. The exit status
     is the worst one: 0 all certified, 1 refuted, 2 malformed, 3 undecided, 4 unsupported, 70 internal error.
     """
-    outputs = Outputs([path for path in paths if path.is_file()], force=force)
+    outputs = Outputs([path for path in paths if path.is_file()])
     journal = None
     if output is not None:
         for name, kind in _OWN.items():
@@ -82,10 +80,10 @@ def sweep_command(
     rows.sort(key=lambda row: order[row.document])
     if output is not None:
         _write(outputs, output, rows)
-    counts = {v: sum(row.verdict == v for row in rows) for v in EXIT}
-    worst = max((row.verdict for row in rows), key=EXIT.__getitem__)
-    tell(answer(worst, counts=counts, documents=list(map(_keys, rows))), _lines(rows, counts, output), as_json)
-    return worst
+    verdicts = [row.verdict for row in rows]
+    counts = {verdict: verdicts.count(verdict) for verdict in EXIT}
+    tell(answer(worst(verdicts), counts=counts, documents=list(map(_keys, rows))), _lines(rows, output))
+    return worst(verdicts)
 
 
 def _keys(row: Row) -> dict[str, Any]:
@@ -99,14 +97,14 @@ def _keys(row: Row) -> dict[str, Any]:
     }
 
 
-def _lines(rows: Sequence[Row], counts: Mapping[str, int], output: Path | None) -> Iterator[str]:
+def _lines(rows: Sequence[Row], output: Path | None) -> Iterator[str]:
     for row in rows:
         warnings = warned(row.facts.get("warnings", ()))
         said = (f": {row.message}" if row.failures else "") + (f" (warnings: {warnings})" if warnings else "")
         yield f"{row.verdict:<11}  {row.document}{said}"
     if output is not None:
         yield f"written to {output}: certificates, {_JUNIT}, {SARIF_NAME}"
-    yield in_numbers(counts, sum(bool(row.facts.get("warnings")) for row in rows))
+    yield in_numbers([row.verdict for row in rows], sum(bool(row.facts.get("warnings")) for row in rows))
 
 
 def _write(outputs: Outputs, output: Path, rows: list[Row]) -> None:
