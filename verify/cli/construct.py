@@ -132,8 +132,9 @@ def construct_command(
 def _lines(
     target: str, typed: str, made: Constructed, output: Path, blame: Path | None, as_usual: bool
 ) -> Iterator[str]:
-    """`typed`: the target and how it is read, as in a command."""
-    """What is said; `as_usual`: no option said how far the figure may move."""
+    """What is said. `typed`: the target and how it is read, as in a command; `as_usual`: no option said how far the
+    figure may move.
+    """
     if made.result is None or made.proposal is None:
         yield f"{made.verdict}: {target}: {_reason(made)}"
         if made.sheets:

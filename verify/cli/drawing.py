@@ -1,4 +1,4 @@
-"""Options of commands that read a drawing or set a size: what lines mean, how large, which margin."""
+"""Options of commands that read a drawing: what lines mean, how large, which margin; and how large what it gives is."""
 
 from __future__ import annotations
 
@@ -26,82 +26,50 @@ if TYPE_CHECKING:
 Command = Callable[..., Any]
 
 _SMALL = 50.0  # mm: a figure that is no larger is hard to fold and to cut (common practice, no source)
-_WIDE = "such as 120mm or 12cm (a bare number: mm)"
-_line_option = click.option(
-    "--line",
-    "lines",
-    multiple=True,
-    metavar="RULE",
-    help="What lines of the drawing mean, such as class=ridge:mountain or stroke=#d00 and dash=4 2:valley. "
-    "Lines without a rule are the target, unless a rule names creases or the target: then each line needs one. "
-    "Keys: stroke, dash, class, layer, id, element. "
-    "Kinds: mountain, valley, either, flat, target, border, ignore. May be repeated.",
+_OPTIONS = (
+    click.option(
+        "--line",
+        "lines",
+        multiple=True,
+        metavar="RULE",
+        help="What lines of the drawing mean, such as class=ridge:mountain or stroke=#d00 and dash=4 2:valley. "
+        "Lines without a rule are the target, unless a rule names creases or the target: then each line needs one. "
+        "Keys: stroke, dash, class, layer, id, element. "
+        "Kinds: mountain, valley, either, flat, target, border, ignore. May be repeated.",
+    ),
+    click.option("--lines", "table", type=click.Path(), help="A TOML file of such rules, a table [[line]] for each."),
+    click.option(
+        "--flatten",
+        type=Amount("mm"),
+        metavar="MM",
+        help="Replace curves by straight lines that stay within MM of them.",
+    ),
+    click.option(
+        "--strokes",
+        type=click.Choice(get_args(Strokes)),
+        default="follow",
+        help="Target lines drawn with a width: follow the lines, or outline what their strokes paint.",
+    ),
+    click.option(
+        "--width",
+        type=Length(),
+        metavar="LENGTH",
+        help="How wide the drawing's page is, such as 120mm or 12cm (a bare number: mm), instead of its own size. (A "
+        f"drawing without a size is {SIZE} mm on its longer side.)",
+    ),
+    click.option(
+        "--margin",
+        type=Amount("mm", zero=True),
+        metavar="MM",
+        help=f"Paper left on each side, in mm. [default: {MARGIN} round a drawn target without border lines]",
+    ),
 )
-_table_option = click.option(
-    "--lines", "table", type=click.Path(), help="A TOML file of such rules, a table [[line]] for each."
-)
-_flatten_option = click.option(
-    "--flatten", type=Amount("mm"), metavar="MM", help="Replace curves by straight lines that stay within MM of them."
-)
-
-
-_strokes_option = click.option(
-    "--strokes",
-    type=click.Choice(get_args(Strokes)),
-    default="follow",
-    help="Target lines drawn with a width: follow the lines, or outline what their strokes paint.",
-)
-
-
 join_option = click.option(
     "--join",
     type=Amount("mm", 100, zero=True),
     default="0.1",
     help="Take ends and corners of the target at most this far apart, in mm, for one point, and put any as near to a "
     "line or to the sheet's edge on it.",
-)
-
-
-@dataclass(frozen=True)
-class Size:
-    """How large a thing is made: its width, and the margin of paper round it, both in mm; None where the default
-    stands.
-    """
-
-    width: Fraction | None = None
-    margin: Fraction | None = None
-
-
-def _gathered(kind: type[Size | DrawingOptions], name: str, command: Command) -> Command:
-    """The command, given one thing of a kind in place of the options that are its fields."""
-
-    @wraps(command)
-    def gathering(*arguments: Any, **options: Any) -> Any:
-        of_kind = kind(**{field.name: options.pop(field.name) for field in fields(kind)})
-        return command(*arguments, **options, **{name: of_kind})
-
-    return gathering
-
-
-def _size_options(width: str, margin: str) -> Callable[[Command], Command]:
-    """`--width` and `--margin` with this help, given to the command as `size`, a `Size`."""
-
-    def options(command: Command) -> Command:
-        sized = _gathered(Size, "size", command)
-        sized = click.option("--margin", type=Amount("mm", zero=True), metavar="MM", help=margin)(sized)
-        return click.option("--width", type=Length(), metavar="LENGTH", help=width)(sized)
-
-    return options
-
-
-word_size = _size_options(
-    f"How wide the word is, {_WIDE}; the height follows.",
-    "Patterns: paper left on each side of a letter, in mm. [default: 30]",
-)
-_drawing_size = _size_options(
-    f"How wide the drawing's page is, {_WIDE}, instead of its own size. (A drawing without a size is {SIZE} mm on "
-    "its longer side.)",
-    f"Paper left on each side, in mm. [default: {MARGIN} round a drawn target without border lines]",
 )
 
 
@@ -137,9 +105,10 @@ def how_large(document: Document) -> list[str]:
 
 @dataclass(frozen=True)
 class DrawingOptions:
-    """How a drawing is read: what its lines mean, how large it is, how curves become lines."""
+    """How a drawing is read: how large it is, in mm, what its lines mean, how curves become lines."""
 
-    size: Size
+    width: Fraction | None = None
+    margin: Fraction | None = None
     lines: tuple[str, ...] = ()
     table: str | None = None
     flatten: Fraction | None = None
@@ -162,13 +131,13 @@ class DrawingOptions:
     @property
     def says_sheet(self) -> bool:
         """Whether it is said where the sheet ends: by a margin, or lines that are its border."""
-        return self.size.margin is not None or any(rule.meaning == "border" for rule in self.rules)
+        return self.margin is not None or any(rule.meaning == "border" for rule in self.rules)
 
     def typed_after(self, path: str) -> str:
         """A drawing and how it is read, as one types them in a command."""
         words = [path, *(word for line in self.lines for word in ("--line", line))]
         words += ["--lines", self.table] if self.table is not None else []
-        lengths = {"flatten": self.flatten, "width": self.size.width, "margin": self.size.margin}
+        lengths = {"flatten": self.flatten, "width": self.width, "margin": self.margin}
         words += [word for name, mm in lengths.items() if mm is not None for word in (f"--{name}", f"{float(mm):.12g}")]
         words += ["--strokes", self.strokes] if self.strokes != "follow" else []
         return " ".join(map(quote, words))
@@ -180,20 +149,19 @@ class DrawingOptions:
         from verify.pattern.svg import pattern_from_svg, target_from_svg  # slow to load, and not for documents
 
         rules = self.rules
-        margin, width, flatten = self.size.margin, self.size.width, self.flatten
         named = {rule.meaning for rule in rules} - {"border", "ignore"}
         if target or named <= {"target"}:
             return target_from_svg(
                 path,
-                sheet=margin,
+                sheet=self.margin,
                 rules=rules,
-                flatten=flatten,
-                width=width,
+                flatten=self.flatten,
+                width=self.width,
                 strokes=self.strokes,
                 all_target=target or not named,
                 round_turns=round_turns,
             )
-        return pattern_from_svg(path, rules, margin=margin, flatten=flatten, width=width)
+        return pattern_from_svg(path, rules, margin=self.margin, flatten=self.flatten, width=self.width)
 
     def read_target(self, path: str, *, of_recipes: bool = False, round_turns: bool = True) -> Document:
         """The document of a target: a pattern document, or an SVG drawing (in which turns may be rounded, if
@@ -204,7 +172,7 @@ class DrawingOptions:
         """
         if path.lower().endswith(".svg"):
             return self.read(path, round_turns=round_turns)
-        given = given_of(*(field.name for kind in (Size, DrawingOptions) for field in fields(kind)))
+        given = given_of(*(field.name for field in fields(DrawingOptions)))
         if given:
             raise click.UsageError(
                 f"{', '.join(given)}: for SVG drawings; a document says how large things are and what they mean"
@@ -219,5 +187,12 @@ def drawing_options(command: Command) -> Command:
     """`--line`, `--lines`, `--margin`, `--flatten`, `--strokes` and `--width`, given to the command as `drawn`, a
     `DrawingOptions`.
     """
-    gathering = _gathered(DrawingOptions, "drawn", command)
-    return _line_option(_table_option(_flatten_option(_strokes_option(_drawing_size(gathering)))))
+
+    @wraps(command)
+    def gathering(**options: Any) -> Any:
+        drawn = DrawingOptions(**{field.name: options.pop(field.name) for field in fields(DrawingOptions)})
+        return command(drawn=drawn, **options)
+
+    for option in reversed(_OPTIONS):
+        gathering = option(gathering)
+    return gathering

@@ -13,7 +13,7 @@ from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.pattern.recipe import load_any
-from verify.tasks.certify import Result, certify
+from verify.tasks.certify import certify
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
 from verify.tasks.explain import summary_at
@@ -58,7 +58,9 @@ def exact_command(document: str, output: Path, most: Fraction | None, accept: in
     made = [f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases]
     repair = f"repair {accept} is applied" + (f": crease {', '.join(made)}" if made else "")
     is_stuck = found.proposal is None or (as_it_was and found.verdict == "refuted")
-    offered = _repairs(found.result or certify(read)) if accept is None and is_stuck else []
+    offered: list[Finding] = []
+    if accept is None and is_stuck:
+        offered = [f for f in with_repairs(found.result or certify(read)).findings if f.check == "repair"]
     tell(_keys(document, place, found, offered), [*_lines(found, place, accept, repair), *_offers(offered)])
     return found.verdict
 
@@ -76,11 +78,6 @@ def _lines(found: Exact, place: Path | None, accept: int | None, repair: str) ->
     else:
         yield f"  written to {place}{', as it was' if accept is None and not found.proposal.moves else ''}"
     yield from summary_at(found.result, place)
-
-
-def _repairs(result: Result) -> list[Finding]:
-    """The repairs that `certify` proposes for a document."""
-    return [finding for finding in with_repairs(result).findings if finding.check == "repair"]
 
 
 def _offers(repairs: list[Finding]) -> Iterator[str]:

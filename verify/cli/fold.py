@@ -22,7 +22,6 @@ from verify.pattern.document import RECIPE_FORMAT
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import load_any
 from verify.pattern.source import NotRead
-from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import summary
 from verify.tasks.fold_report import FoldReport
@@ -64,17 +63,11 @@ def fold(recipe: str, output: Path | None, certificate: Path | None) -> str:
         lines.append(f"  `creaseproof recipe {file} --after {file} --tell enough` says whether more folds would do")
     if would_be is not None:
         keys |= {"pattern_verdict": would_be.verdict}
-        lines.append(f"  pattern written to {output}{_unless_certified(would_be)}")
+        why = [f.message for f in would_be.failures[:2]] if would_be.verdict != "certified" else []
+        says = "" if would_be.verdict == "certified" else f"; certify says {would_be.verdict}"
+        lines.append(f"  pattern written to {output}{says}" + (f": {'; '.join(why)}" if why else ""))
     tell(keys, lines)
     return result.verdict
-
-
-def _unless_certified(judged: Result) -> str:
-    """What `certify` says of a pattern, unless it certifies it."""
-    if judged.verdict == "certified":
-        return ""
-    why = "; ".join(f.message for f in judged.failures[:2])
-    return f"; certify says {judged.verdict}: {why}" if why else f"; certify says {judged.verdict}"
 
 
 @main.command()

@@ -57,8 +57,10 @@ class _Command(click.Command):
             came_to = error.verdict
             tell(keys, [f"{came_to}: {error}"])
         except LimitReached as limit:  # before the command could say more of it
+            from verify.words.findings import answer, of_limit
+
             came_to = "undecided"
-            tell(_limited_keys(limit), [f"{came_to}: {limit}"])
+            tell(answer(came_to, of_limit(limit)), [f"{came_to}: {limit}"])
         ctx.exit(EXIT.get(came_to, came_to))
 
 
@@ -225,13 +227,6 @@ def malformed_keys(path: str, error: NotRead) -> dict[str, Any]:
     where = (error.place,) if error.place else ()
     finding = Finding("document", error.verdict, "fails", str(error), where, value)
     return answer(error.verdict, finding, document=path, facts={})
-
-
-def _limited_keys(limit: LimitReached) -> dict[str, Any]:
-    from verify.words.findings import answer, finding
-
-    value = {"limit": limit.limit, "allowed": limit.allowed}
-    return answer("undecided", finding("limit-reached", value=value, reached=limit))
 
 
 def certified(path: str, seconds: float | None, label: str = "") -> Result:

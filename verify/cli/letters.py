@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any, get_args
 import click
 
 from verify.cli.best import prefer_option, tries_option
-from verify.cli.drawing import Size, extents, word_size
+from verify.cli.drawing import extents
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, worst
-from verify.cli.options import Length, given_of
+from verify.cli.options import Amount, Length, given_of
 from verify.cli.output import DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, to_print
 from verify.cli.output import Kind as FileKind
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
@@ -92,11 +92,22 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @click.option("--one-sheet", is_flag=True, help="Patterns: try the whole word in one sheet and one cut.")
 @tries_option
 @prefer_option
-@word_size
+@click.option(
+    "--width",
+    type=Length(),
+    metavar="LENGTH",
+    help="How wide the word is, such as 120mm or 12cm (a bare number: mm); the height follows.",
+)
+@click.option(
+    "--margin",
+    type=Amount("mm", zero=True),
+    metavar="MM",
+    help="Patterns: paper left on each side of a letter, in mm. [default: 30]",
+)
 @seconds_for("Give up the search for a letter's folds, or for more sets of creases, after this time.")
 @force_option
 @json_option
-def letters(word: str, output: Path, size: Size, **options: Any) -> str:
+def letters(word: str, output: Path, **options: Any) -> str:
     """Make a certified sheet for each letter of WORD: a recipe of a few simple folds and one cut.
 
     Capitals and digits, 120 mm high; lower case is taken as capitals, accents without a letterform are left out, dashes
@@ -116,11 +127,11 @@ def letters(word: str, output: Path, size: Size, **options: Any) -> str:
             command = f"creaseproof handout {quote(str(output))}/*.toml"
             also = f"; `{command}` prints patterns" if "--handout" in recipes else ""
             raise click.UsageError(f"{recipes[0]} is for recipes; found {patterns[0]}, which is for patterns{also}")
-        return _patterns(word, output, size, options)
-    return _recipes(word, output, size, options)
+        return _patterns(word, output, options)
+    return _recipes(word, output, options)
 
 
-def _recipes(word: str, output: Path, size: Size, options: dict[str, Any]) -> str:
+def _recipes(word: str, output: Path, options: dict[str, Any]) -> str:
     """The word as recipes; the worst verdict."""
     sheet: Kind = options["sheet"]
     handout: Path | None = options["handout"]
@@ -130,8 +141,8 @@ def _recipes(word: str, output: Path, size: Size, options: dict[str, Any]) -> st
     try:
         glyphs = spelled(word, forms("card"))
         height = options["height"] or usual_height(sheet)
-        if size.width is not None:
-            height = word_height(glyphs, sheet, size.width)
+        if options["width"] is not None:
+            height = word_height(glyphs, sheet, options["width"])
         elif fit is not None:
             height = height_that_fits(glyphs, sheet, fit if handout is None else _room_on(fit, paper))
     except ValueError as error:
@@ -283,19 +294,19 @@ def _letter_keys(name: str, one: LetterMade) -> dict[str, Any]:
     return last | {"document": name, "letter": one.glyph.letter, "written": one.glyph.written, "folds": one.folds}
 
 
-def _patterns(word: str, output: Path, size: Size, options: dict[str, Any]) -> str:
+def _patterns(word: str, output: Path, options: dict[str, Any]) -> str:
     """The word as patterns; the worst verdict."""
     try:
         glyphs = spelled(word, LETTERS)
     except ValueError as error:
         raise click.UsageError(f"WORD: {error}") from None
-    if size.margin == 0:
+    if options["margin"] == 0:
         raise click.UsageError("--margin: found 0; expected more, for a letter must not touch the edge of its sheet")
     plain = "".join(glyph.letter for glyph in glyphs if glyph.letter != SPACE)
     folder = _Folder(output, [plain] if options["one_sheet"] else sheet_names(plain), PATTERN)
     rows: list[tuple[str, Constructed]] = []
     how = {name: options[name] for name in ("one_sheet", "tries", "prefer")}
-    how |= {"width_mm": size.width, "height_mm": options["height"], "margin_mm": size.margin}
+    how |= {f"{name}_mm": options[name] for name in ("width", "height", "margin")}
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:
         for name, one in run_letters(plain, limits=limits, progress=progress, **how):

@@ -5,12 +5,13 @@ Each command imports what only it needs.
 
 from __future__ import annotations
 
+from itertools import product
 from pathlib import Path
 
 import click
 
 from verify.cli.frame import EXIT, certified, main, reporting, seconds_option
-from verify.cli.output import DXF, HTML, PDF, PNG, SVG, Kind, Outputs, force_option, output_option, to_print
+from verify.cli.output import DXF, HTML, PDF, PNG, SVG, Outputs, force_option, output_option, to_print
 from verify.errors import optional
 from verify.pattern.limits import Limits, Progress
 from verify.pattern.source import printable
@@ -35,24 +36,18 @@ def picture(document: str, output: Path, as_png: bool, seconds: float | None) ->
     from verify.show.svg import png, renderer
 
     outputs = Outputs([document])
-    kinds: list[Kind] = [SVG, PNG] if as_png else [SVG]
+    kinds = {"svg": SVG, "png": PNG} if as_png else {"svg": SVG}
     if as_png:
         renderer()  # or nothing is drawn
-    paths = {name: output / f"{Path(document).stem}.{name}.svg" for name in ALL}
-    for path in paths.values():
-        for kind in kinds:
-            outputs.expect(_named(path, kind), kind, folder=True)
+    stems = {name: f"{Path(document).stem}.{name}" for name in ALL}
+    for stem, (end, kind) in product(stems.values(), kinds.items()):
+        outputs.expect(output / f"{stem}.{end}", kind, folder=True)
     result = certified(document, seconds)
-    for name, svg in pictures(result).items():
-        for kind in kinds:
-            path = _named(paths[name], kind)
-            outputs.write(path, png(svg) if kind is PNG else svg)
-            click.echo(printable(str(path)))
+    for (name, svg), end in product(pictures(result).items(), kinds):
+        path = output / f"{stems[name]}.{end}"
+        outputs.write(path, png(svg) if end == "png" else svg)
+        click.echo(printable(str(path)))
     return result.verdict
-
-
-def _named(path: Path, kind: Kind) -> Path:
-    return path.with_suffix(".png") if kind is PNG else path
 
 
 @main.command()

@@ -102,13 +102,11 @@ def recipe_command(
     says no more than you ask. The exit status is then 3, undecided, unless a whole recipe is found and certified, and
     its next fold, or all of it, is told.
     """
-    for option, does in (("--near", "moves the figure"), ("--edges", "changes the sheet")):
-        if not (near if option == "--near" else edges):
-            continue
-        if after is not None:
-            raise click.UsageError(f"{option} {does}, and --after has folded it already: expected one of them")
-        if asked is not None:
-            raise click.UsageError(f"{option} {does}, and --tell speaks of it as it is: expected one of them")
+    for is_asked, does in ((near, "--near moves the figure"), (edges, "--edges changes the sheet")):
+        if is_asked and after is not None:
+            raise click.UsageError(f"{does}, and --after has folded it already: expected one of them")
+        if is_asked and asked is not None:
+            raise click.UsageError(f"{does}, and --tell speaks of it as it is: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])])
     outputs.expect(output, RECIPE)
     certificate = outputs.expect_certificate(certificate, output or target)

@@ -242,16 +242,11 @@ class _Certifier(ABC):
     def _run(self) -> Result: ...
 
     def _undecided(self, limit: LimitReached) -> Result:
-        self._limited(limit)
-        return Result("undecided", self.source, tuple(self.findings))
+        return Result("undecided", self.source, (*self.findings, say.of_limit(limit)))
 
     def _proved(self, certificate: Json) -> Verdict:
         self._say("the kernel checks the certificate")
         return proved(self.source, certificate)
-
-    def _limited(self, limit: LimitReached) -> None:
-        value = {"limit": limit.limit, "allowed": limit.allowed}
-        self.findings.append(finding("limit-reached", value=value, reached=limit))
 
     def _pieces(self, s: Subdivision, cutting: Cut | None) -> tuple[Piece, ...]:
         """The pieces, with findings on them and advice on the cut."""
@@ -406,7 +401,7 @@ class _PatternCertifier(_Certifier):
         try:
             found = self.known or find_order(crossing_conditions(overlaps, self.limits), self.limits, self.progress)
         except LimitReached as limit:
-            self._limited(limit)
+            self.findings.append(say.of_limit(limit))
             return None
         if isinstance(found, NoOrder):
             return explain_conflict(found, self.progress)

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
@@ -26,8 +27,6 @@ from verify.tasks.certify import Verdict, certify, facts
 from verify.words.findings import Finding, Level, answer
 from verify.words.hands_findings import warned
 
-_Change = tuple[str, Level, str, dict[str, Any]]
-"""Its kind, its level (`fails` if it is for the worse), in words, and its values."""
 Standing = Literal["worse", "changed", "unchanged", "new", "gone"]
 STANDINGS: tuple[Standing, ...] = ("worse", "gone", "changed", "new", "unchanged")
 
@@ -88,10 +87,76 @@ class Pair:
     baseline: Snapshot | None
     candidate: Snapshot | None
 
-    @property
+    @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """What became of the document: at level `fails` if it is worse, `holds` if nothing changed, else `advice`."""
-        return tuple(_findings(self.name, self.baseline, self.candidate))
+        return tuple(self._findings())
+
+    def _findings(self) -> Iterator[Finding]:
+        before, after = self.baseline, self.candidate
+        if before is not None and after is not None:
+            yield from self._changes(before, after)
+        elif before is not None:
+            level: Level = "fails" if before.verdict == "certified" else "advice"
+            yield self._finding("gone", level, f"gone; was {before.verdict}", verdict=before.verdict)
+        elif after is not None:
+            because = f": {after.why}" if after.why else ""
+            yield self._finding("new", "advice", f"new, {after.verdict}{because}", verdict=after.verdict)
+
+    def _finding(self, kind: str, level: Level, message: str, **value: Any) -> Finding:
+        return Finding("compare", kind, level, message, (self.name,), value)
+
+    def _change(self, kind: str, message: str, old: Any, new: Any, level: Level = "advice", **more: Any) -> Finding:
+        return self._finding(kind, level, message, **more, baseline=old, candidate=new)
+
+    def _changes(self, before: Snapshot, after: Snapshot) -> Iterator[Finding]:
+        """What changed of a document that is there in both states; or that nothing did."""
+        changes = [*self._of_verdict(before, after)]
+        if "malformed" not in (before.verdict, after.verdict):
+            changes += self._of_statement(before, after)
+        yield from changes
+        if not changes:
+            digest = after.statement_sha256
+            same = f", the same statement {digest[:12]}…" if digest is not None else ""
+            value = {"verdict": after.verdict, "statement_sha256": digest}
+            yield self._finding("unchanged", "holds", f"{after.verdict} as before{same}", **value)
+
+    def _of_verdict(self, before: Snapshot, after: Snapshot) -> Iterator[Finding]:
+        was, now = before.verdict == "certified", after.verdict == "certified"
+        if before.verdict != after.verdict:
+            kind = "no-longer-certified" if was else "newly-certified" if now else "verdict"
+            message = f"was {before.verdict}, now {after.verdict}" + (f": {after.why}" if after.why else "")
+            digest = before.statement_sha256
+            if digest is not None and digest == after.statement_sha256:
+                message += f" (the same statement {digest[:12]}…, so it is the search that ended otherwise)"
+            yield self._change(kind, message, before.verdict, after.verdict, "fails" if was else "advice")
+        elif before.why != after.why:
+            message = f"{after.verdict} as before, for another reason: {after.why}"
+            yield self._change("reason", message, before.why, after.why)
+        if was and now:
+            for claim in (c for c in before.claims if c not in after.claims):
+                yield self._finding("claim-dropped", "fails", f"no longer claims {claim}", claim=claim)
+            old, new = (side.counts.get("snips_allowed") for side in (before, after))
+            if old is not None and new is not None and new > old:
+                yield self._change("more-snips", f"allows more snips: {old} → {new}", old, new, "fails")
+
+    def _of_statement(self, before: Snapshot, after: Snapshot) -> Iterator[Finding]:
+        """Another statement, other numbers, other warnings."""
+        digests = before.statement_sha256, after.statement_sha256
+        if digests[0] != digests[1]:
+            differ = [key for key in _PARTS if before.parts.get(key) != after.parts.get(key)]
+            what = ", ".join(_PARTS[key] for key in differ) or "only the points (names, or points that nothing uses)"
+            yield self._change("statement", f"another statement: {what} changed", *digests, parts=differ)
+        numbers = {key: (before.counts.get(key), after.counts.get(key)) for key in _COUNTS}
+        numbers = {key: (old, new) for key, (old, new) in numbers.items() if old != new}
+        if numbers:
+            shown = {key: ["–" if n is None else str(n) for n in pair] for key, pair in numbers.items()}
+            message = ", ".join(f"{_COUNTS[key]} {old} → {new}" for key, (old, new) in shown.items())
+            value = {key: {"baseline": old, "candidate": new} for key, (old, new) in numbers.items()}
+            yield self._finding("counts", "advice", message, **value)
+        if before.warnings != after.warnings:
+            message = f"warnings: {warned(before.warnings) or 'none'} → {warned(after.warnings) or 'none'}"
+            yield self._change("warnings", message, list(before.warnings), list(after.warnings))
 
     @property
     def standing(self) -> Standing:
@@ -232,72 +297,3 @@ def _placed(document: Document) -> dict[str, Any]:
         return [placed(item) for item in value] if isinstance(value, list | tuple) else value
 
     return {key: placed(value) for key, value in statement.items()}
-
-
-def _findings(name: str, before: Snapshot | None, after: Snapshot | None) -> Iterator[Finding]:
-    for kind, level, message, value in _changes(before, after):
-        yield Finding("compare", kind, level, message, (name,), value)
-
-
-def _changes(before: Snapshot | None, after: Snapshot | None) -> Iterator[_Change]:
-    """What became of a document."""
-    if after is None:
-        if before is not None:
-            level: Level = "fails" if before.verdict == "certified" else "advice"
-            yield "gone", level, f"gone; was {before.verdict}", {"verdict": before.verdict}
-        return
-    if before is None:
-        because = f": {after.why}" if after.why else ""
-        yield "new", "advice", f"new, {after.verdict}{because}", {"verdict": after.verdict}
-        return
-    changes = list(_between(before, after))
-    yield from changes
-    if not changes:
-        digest = after.statement_sha256
-        words = f"{after.verdict} as before" + (f", the same statement {digest[:12]}…" if digest is not None else "")
-        yield "unchanged", "holds", words, {"verdict": after.verdict, "statement_sha256": digest}
-
-
-def _between(before: Snapshot, after: Snapshot) -> Iterator[_Change]:
-    was = before.verdict == "certified"
-    if before.verdict != after.verdict:
-        kind = "no-longer-certified" if was else "newly-certified" if after.verdict == "certified" else "verdict"
-        message = f"was {before.verdict}, now {after.verdict}" + (f": {after.why}" if after.why else "")
-        if before.statement_sha256 is not None and before.statement_sha256 == after.statement_sha256:
-            message += (
-                f" (the same statement {before.statement_sha256[:12]}…, so it is the search that ended otherwise)"
-            )
-        yield kind, "fails" if was else "advice", message, {"baseline": before.verdict, "candidate": after.verdict}
-    elif before.why != after.why:
-        message = f"{after.verdict} as before, for another reason: {after.why}"
-        yield "reason", "advice", message, {"baseline": before.why, "candidate": after.why}
-    if was and after.verdict == "certified":
-        for claim in (c for c in before.claims if c not in after.claims):
-            yield "claim-dropped", "fails", f"no longer claims {claim}", {"claim": claim}
-        allowed = [side.counts.get("snips_allowed") for side in (before, after)]
-        if allowed[0] is not None and allowed[1] is not None and allowed[1] > allowed[0]:
-            message = f"allows more snips: {allowed[0]} → {allowed[1]}"
-            yield "more-snips", "fails", message, {"baseline": allowed[0], "candidate": allowed[1]}
-    if after.verdict == "malformed" or before.verdict == "malformed":
-        return
-    if before.statement_sha256 != after.statement_sha256:
-        differ = [key for key in _PARTS if before.parts.get(key) != after.parts.get(key)]
-        what = ", ".join(_PARTS[key] for key in differ) or "only the points (names, or points that nothing uses)"
-        value = {"parts": differ, "baseline": before.statement_sha256, "candidate": after.statement_sha256}
-        yield "statement", "advice", f"another statement: {what} changed", value
-    numbers = {
-        key: (before.counts.get(key), after.counts.get(key))
-        for key in _COUNTS
-        if before.counts.get(key) != after.counts.get(key)
-    }
-    if numbers:
-        words = [f"{_COUNTS[key]} {_number(old)} → {_number(new)}" for key, (old, new) in numbers.items()]
-        counts = {key: {"baseline": old, "candidate": new} for key, (old, new) in numbers.items()}
-        yield "counts", "advice", ", ".join(words), counts
-    if before.warnings != after.warnings:
-        message = f"warnings: {warned(before.warnings) or 'none'} → {warned(after.warnings) or 'none'}"
-        yield "warnings", "advice", message, {"baseline": list(before.warnings), "candidate": list(after.warnings)}
-
-
-def _number(value: int | None) -> str:
-    return "–" if value is None else str(value)

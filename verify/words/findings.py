@@ -18,6 +18,7 @@ from verify.exact.number import Number
 from verify.exact.plane import around, dot
 from verify.folding.foldmap import Reflections, Walk
 from verify.folding.vertex import Angle, VertexReport
+from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision, number_text
 from verify.words.conflict import Words
 
@@ -271,6 +272,11 @@ def of_hole(s: Subdivision, walk: Walk, reflections: Reflections) -> Finding:
     else:
         what = f"the sheet comes back moved by {length_text(dot(shift, shift), s.drawing.document.unit)}"
     return finding("hole-does-not-close", [name], what=what)
+
+
+def of_limit(limit: LimitReached) -> Finding:
+    """That a limit came before an answer."""
+    return finding("limit-reached", value={"limit": limit.limit, "allowed": limit.allowed}, reached=limit)
 
 
 def of_conflict(conflict: Conflict) -> Finding:
