@@ -30,7 +30,7 @@ TABLE = tomllib.loads((VERIFY / "words" / "findings.toml").read_text(encoding="u
 # Findings whose kind is no word in the call: where they are made, of which check.
 ELSEWHERE = {
     ("cli/frame.py", "document"),
-    ("tasks/compare.py", "compare"),  # what `_changes` yields
+    ("tasks/compare.py", "compare"),  # see `compared`
     ("words/step_findings.py", "step"),  # `RefusalKind`
     ("tasks/construct_found.py", "construct"),  # the verdict
     ("cli/audit.py", "audit"),  # the kernel's code
@@ -80,16 +80,14 @@ def _made() -> Iterator[tuple[str, str, str | None, str | None]]:
                     yield name, keys["check"], keys["kind"], keys.get("level")
 
 
-def yielded(path: str, function: str) -> set[str]:
-    """The first words that a function yields in its tuples, and those of the variable `kind`."""
-    tree = ast.parse((VERIFY / path).read_text(encoding="utf-8"))
-    body = next(n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef) and n.name == function)
+def compared() -> set[str]:
+    """The kinds of what `compare` finds: the first words in its calls, and those of the variable `kind`."""
     found = set()
-    for node in ast.walk(body):
-        if isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple):
-            found.add(literal(node.value.elts[0]))
+    for node in ast.walk(ast.parse((VERIFY / "tasks/compare.py").read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call) and ast.unparse(node.func) in ("self._finding", "self._change"):
+            found.add(literal(node.args[0]))
         if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "kind":
-            found |= {literal(n) for n in ast.walk(node.value) if isinstance(n, ast.Constant)} - {"certified"}
+            found |= {literal(n) for n in ast.walk(node.value) if isinstance(n, ast.Constant)}
     return {word for word in found if word is not None}
 
 
@@ -102,7 +100,7 @@ def all_made() -> dict[tuple[str, str], set[str]]:
         found.setdefault((entry["check"], kind), set()).update({entry["level"]} if "level" in entry else ())
     for kind in get_args(RefusalKind):
         found.setdefault(("step", kind), set()).add("fails")
-    for kind in yielded("tasks/compare.py", "_changes") | yielded("tasks/compare.py", "_between"):
+    for kind in compared():
         found.setdefault(("compare", kind), set())
     for kind in ("undecided", "unsupported"):
         found["construct", kind] = {"advice"}
