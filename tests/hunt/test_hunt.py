@@ -37,16 +37,20 @@ from verify.hunt.properties import (
     crimps_away,
     fine_at_every_vertex,
     folds,
-    owned,
 )
 from verify.hunt.strategies import SHIPPED as STRATEGIES
-from verify.hunt.strategies import TINY, flat_vertices
+from verify.hunt.strategies import TINY, Among, flat_vertices
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import Recipe
+
+
+def owned(name: str, holds: Callable[[Document], bool], among: Among) -> Property:
+    return Property(name, name, "unknown", "yours", among, holds)
+
 
 FALSEHOODS = {n: p for n, p in SHIPPED.items() if p.known == "falsehood"}
 THEOREMS = {n: p for n, p in SHIPPED.items() if p.known == "theorem"}

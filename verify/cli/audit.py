@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from verify.certificate.audit import audit_files, in_words
-from verify.cli.frame import EXIT, json_option, main, seconds_for, tell
+from verify.cli.frame import json_option, main, seconds_for, tell
 from verify.kernel.check import Outcome
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
@@ -38,9 +38,12 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool) -
     answer = second_opinion(outcome, document, certificate) if twice else None
     keys = _keys(outcome, word) | ({} if answer is None else {"second": answer._asdict()})
     tell(keys, _lines(outcome, word, answer))
-    if outcome.accepted:
-        return _status(answer)
-    return 1 if word == "rejected" else word
+    if not outcome.accepted:
+        return 1 if word == "rejected" else word
+    if answer is None or answer.verdict in ("certified", "refuted"):
+        return 0
+    # a check that was asked for and did not come about is no pass
+    return 1 if answer.verdict == "rejected" else "undecided"
 
 
 _CALLED = {"folds": "fold edges", "layers": "layers at the cut"}
@@ -67,13 +70,6 @@ def _word(outcome: Outcome) -> str:
     if outcome.malformed:
         return "malformed"
     return {"internal": "internal", "seconds": "undecided"}.get(outcome.code, "rejected")
-
-
-def _status(answer: Answer | None) -> int:
-    """The exit status where the kernel accepts: a check that was asked for and did not come about is no pass."""
-    if answer is None or answer.verdict in ("certified", "refuted"):
-        return EXIT["certified"]
-    return EXIT["refuted" if answer.verdict == "rejected" else "undecided"]
 
 
 def _keys(outcome: Outcome, word: str) -> dict[str, Any]:

@@ -40,7 +40,6 @@ class CommandFailed(click.ClickException):
 
 
 def unwritable(path: str | Path, error: OSError) -> CommandFailed:
-    """What is said of a place that cannot be written."""
     return CommandFailed(f"{printable(str(path))}: cannot be written: {error.strerror or error}")
 
 

@@ -27,7 +27,7 @@ from verify.pattern.recipe import Recipe
 from verify.pattern.source import documents_in, printable
 from verify.tasks.certify import Result
 from verify.tasks.construct_found import Constructed
-from verify.tasks.letters import LetterMade, form_of, height_that_fits, letter_recipes, named, sheet_names, word_height
+from verify.tasks.letters import LetterMade, height_that_fits, letter_recipes, named, sheet_names, word_height
 from verify.tasks.letters import letters as run_letters
 from verify.words.findings import answer, counted, enumerated, listed
 from verify.words.hands_findings import to_make, warned
@@ -174,11 +174,10 @@ def _recipes(word: str, output: Path, options: dict[str, Any]) -> str:
             said.append(f"{letter}: make {counted(len(one.guides), 'guide crease')} first, and open {them} again")
     if handout is not None:
         said.append(to_print(handout, pdf))
-    documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
+    documents = [one.keys(f"{name}.toml") for name, one in rows]
     keys = answer(verdict, documents=documents, height=float(height), sheet=sheet, notes=notes)
-    cells = [(one.verdict, name, *_counts(one), _what(one), _warnings(one.result)) for name, one in rows]
     heads = ("verdict", "sheet", "folds", "layers", "what", "warnings")
-    tell(keys, (f"  {words}" for words in said), (heads, cells))
+    tell(keys, (f"  {words}" for words in said), (heads, [_recipe_row(name, one) for name, one in rows]))
     return verdict
 
 
@@ -217,7 +216,7 @@ def _printed(one: LetterMade | None, plain: LetterMade | None = None, file: str 
         plain=_plain(one),
         landmarks=[guide.words() for guide in one.guides],
         rehearsal=_printed(plain),
-        lacks=_lacks(one),
+        lacks=one.lacks,
         apart=one.glyph.apart,
     )
 
@@ -239,8 +238,8 @@ def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> Iterator[str]:
             yield f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.reason})"
         elif one.sheet != sheet:
             yield f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}{_larger(one, sheet)}"
-        elif _lacks(one):
-            yield f"{one.glyph.letter}: {WORDS[sheet]} it lacks {_lacks(one)}"
+        elif one.lacks:
+            yield f"{one.glyph.letter}: {WORDS[sheet]} it lacks {one.lacks}"
 
 
 def _plain(one: LetterMade) -> str:
@@ -249,11 +248,6 @@ def _plain(one: LetterMade) -> str:
     if sides is None or one.sheet not in PAPERS or sides[0] == tuple(map(float, PAPERS[one.sheet])):
         return PLAIN.get(one.sheet, "")
     return f"{PLAIN[one.sheet]}-shaped"
-
-
-def _lacks(one: LetterMade) -> str:
-    """What the letter usually has, and lacks on this sheet."""
-    return form_of(one.glyph.letter, one.sheet).lacks
 
 
 def _larger(one: LetterMade, sheet: Kind) -> str:
@@ -267,16 +261,15 @@ def _larger(one: LetterMade, sheet: Kind) -> str:
     return f"; its card of {width:g} × {height:g} mm takes larger paper than that, or pages glued together"
 
 
-def _what(one: LetterMade) -> str:
+def _recipe_row(name: str, one: LetterMade) -> tuple[str, ...]:
+    folds, layers = (str(one.folds), str(one.result.layers_met)) if one.result is not None else ("", "")
     if one.constructed is not None:
-        return one.constructed.reason or "a pattern to collapse"
-    if one.found.recipe is None:
-        return one.found.reason
-    return one.found.recipe.title + (", no recipe is shorter" if one.found.shown == "shortest" else "")
-
-
-def _counts(one: LetterMade) -> tuple[str, str]:
-    return (str(one.folds), str(one.result.layers_met)) if one.result is not None else ("", "")
+        what = one.constructed.reason or "a pattern to collapse"
+    elif one.found.recipe is None:
+        what = one.found.reason
+    else:
+        what = one.found.recipe.title + (", no recipe is shorter" if one.found.shown == "shortest" else "")
+    return one.verdict, name, folds, layers, what, _warnings(one.result)
 
 
 def _warnings(result: Result | None) -> str:
@@ -287,11 +280,6 @@ def _too_much(sheets: Iterable[tuple[str, Result | None]]) -> list[str]:
     """Which sheets hands had better not try."""
     told = ((name, f) for name, result in sheets if result is not None for f in result.warnings)
     return [f"{name}: {f.message}" for name, f in told if f.kind == "not-for-hands"]
-
-
-def _letter_keys(name: str, one: LetterMade) -> dict[str, Any]:
-    last = one.constructed.keys(name) if one.constructed is not None else one.found.keys()
-    return last | {"document": name, "letter": one.glyph.letter, "written": one.glyph.written, "folds": one.folds}
 
 
 def _patterns(word: str, output: Path, options: dict[str, Any]) -> str:
@@ -318,7 +306,7 @@ def _patterns(word: str, output: Path, options: dict[str, Any]) -> str:
     said += _too_much((name, one.result) for name, one in rows)
     found = answer(verdict, documents=[m.keys(f"{name}.toml") for name, m in rows], notes=notes)
     heads = ("verdict", "sheet", "layers", "by hand", "tried", "what", "warnings")
-    tell(found, (f"  {words}" for words in said), (heads, [_row(name, m) for name, m in rows]))
+    tell(found, (f"  {words}" for words in said), (heads, [_pattern_row(name, m) for name, m in rows]))
     return verdict
 
 
@@ -333,7 +321,7 @@ def _how_large(documents: Iterable[Document]) -> list[str]:
     return [f"what is cut out is up to {wide:g} × {high:g} mm, {larger}"]
 
 
-def _row(name: str, made: Constructed) -> tuple[str, ...]:
+def _pattern_row(name: str, made: Constructed) -> tuple[str, ...]:
     layers = str(made.proposal.layers) if made.proposal else ""
     hands = to_make(made.result.hands) if made.result is not None else ""
     what = made.reason or made.document.title

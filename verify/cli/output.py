@@ -46,7 +46,6 @@ class Kind:
     is_wanted: Callable[[Document], bool] | None = None
 
     def known(self, path: Path) -> bool:
-        """Whether a file is of this kind."""
         if self.is_wanted is not None:
             with suppress(Malformed):
                 return self.is_wanted(load_any(path))

@@ -79,7 +79,11 @@ def sweep_command(
                 progress(f"{number} of {len(listed)}")
     rows.sort(key=lambda row: order[row.document])
     if output is not None:
-        _write(outputs, output, rows)
+        outputs.write(output / _JUNIT, junit(rows))
+        outputs.write(output / SARIF_NAME, sarif(rows))
+        for digest, certificate in {row.statement_sha256: row.certificate for row in rows if row.certificate}.items():
+            place = outputs.expect_certificate(output / "certificates", f"{digest}.json", several=True)
+            outputs.write_certificate(place, certificate)
     verdicts = [row.verdict for row in rows]
     counts = {verdict: verdicts.count(verdict) for verdict in EXIT}
     tell(answer(worst(verdicts), counts=counts, documents=list(map(_keys, rows))), _lines(rows, output))
@@ -105,11 +109,3 @@ def _lines(rows: Sequence[Row], output: Path | None) -> Iterator[str]:
     if output is not None:
         yield f"written to {output}: certificates, {_JUNIT}, {SARIF_NAME}"
     yield in_numbers([row.verdict for row in rows], sum(bool(row.facts.get("warnings")) for row in rows))
-
-
-def _write(outputs: Outputs, output: Path, rows: list[Row]) -> None:
-    outputs.write(output / _JUNIT, junit(rows))
-    outputs.write(output / SARIF_NAME, sarif(rows))
-    for row in {row.statement_sha256: row for row in rows if row.certificate is not None}.values():
-        place = outputs.expect_certificate(output / "certificates", f"{row.statement_sha256}.json", several=True)
-        outputs.write_certificate(place, row.certificate)

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.cutting.cut import Cut
+from verify.pattern.subdivision import Subdivision
 
 Floats = NDArray[np.float64]
 
@@ -43,25 +44,13 @@ def amplification(cut: Cut) -> float | None:
     along = (b - a)[first] / lengths.max()
     across = np.array([-along[1], along[0]])
     start = [f for f in (s.edges[first].left, s.edges[first].right) if f >= 0]
-    beside = _beside(cut)
     folds = np.array([e.is_fold for e in s.edges])
     worst = 0.0
     for v in corners:
         shifts = np.where(folds, _shifts(a, b, images[v], across), 0.0).tolist()
         goal = {f for i in targets if v in s.edges[i].ends for f in (s.edges[i].left, s.edges[i].right) if f >= 0}
-        worst = max(worst, _least(beside, shifts, start, goal))
+        worst = max(worst, _least(s, shifts, start, goal))
     return worst
-
-
-def _beside(cut: Cut) -> list[list[tuple[int, int]]]:
-    """For each face the faces beside it, with the edge between."""
-    s = cut.overlaps.subdivision
-    found: list[list[tuple[int, int]]] = [[] for _ in s.faces]
-    for i, e in enumerate(s.edges):
-        if e.kind != "border":
-            found[e.left].append((e.right, i))
-            found[e.right].append((e.left, i))
-    return found
 
 
 def _shifts(a: Floats, b: Floats, place: Floats, across: Floats) -> Floats:
@@ -78,7 +67,7 @@ def _shifts(a: Floats, b: Floats, place: Floats, across: Floats) -> Floats:
     return shifts
 
 
-def _least(beside: list[list[tuple[int, int]]], shifts: list[float], start: list[int], goal: set[int]) -> float:
+def _least(s: Subdivision, shifts: list[float], start: list[int], goal: set[int]) -> float:
     """The least sum of shifts on a way from a face to one of the goal (Dijkstra)."""
     best = dict.fromkeys(start, 0.0)
     queue = [(0.0, f) for f in start]
@@ -88,9 +77,9 @@ def _least(beside: list[list[tuple[int, int]]], shifts: list[float], start: list
             return far
         if far > best[f]:
             continue
-        for g, edge in beside[f]:
-            there = far + shifts[edge]
-            if there < best.get(g, np.inf):
+        for edge in s.face_edges[f]:
+            g, there = s.edges[edge].across(f), far + shifts[edge]
+            if g >= 0 and there < best.get(g, np.inf):
                 best[g] = there
                 heapq.heappush(queue, (there, g))
     return 0.0

@@ -55,7 +55,6 @@ class Bending:
         return complex(float(off.x), float(off.y))
 
     def pieces(self, cut: Outline) -> Pieces:
-        """The straight pieces of an exact outline."""
         return np.array([[self._place(p) for p in segment] for segment in cut.segments()]).reshape(-1, 2)
 
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Pieces | FoldingFailed:

@@ -85,7 +85,6 @@ class FloatPaper(Mesh[complex]):
                 return self._point_onto_line_square(m[0], self.through(m[1], m[2]), self.through(m[3], m[4]))
 
     def through(self, p: complex, q: complex) -> Line:
-        """The line through two places."""
         if abs(q - p) <= self.near:
             raise CannotBeDone("no-solution")
         return p, (q - p) / abs(q - p)
@@ -179,7 +178,6 @@ class FloatPaper(Mesh[complex]):
         return self.image(self.marks[mark])
 
     def image(self, place: complex) -> complex:
-        """Where a place of the sheet lies."""
         return self._carried(place, self.host(place), self.vertices, self.now.images)
 
     def _carried(self, place: complex, face: int, here: Sequence[complex], there: Sequence[complex]) -> complex:

@@ -78,7 +78,6 @@ class Hands(NamedTuple):
 
     @property
     def thickest(self) -> FoldThrough | None:
-        """The first of the folds that bend most layers."""
         return max(self.folds, key=lambda f: f.layers, default=None)
 
 

@@ -27,7 +27,7 @@ from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent
 from verify.folding.alignments import UnsupportedAlignment
 from verify.hunt import strategies
-from verify.hunt.properties import SHIPPED, Property, owned
+from verify.hunt.properties import SHIPPED, Property
 from verify.pattern.document import Document
 from verify.pattern.limits import LimitReached, Progress, positive
 
@@ -115,9 +115,9 @@ def _of_function(name: str, function: Callable[[Any], object], among: str | None
     drawn = getattr(function, "strategy", None)
     if drawn is not None and not isinstance(drawn, SearchStrategy):
         raise NoSuchProperty(f"{name}.strategy: found {drawn!r}; expected a Hypothesis strategy")
-    if drawn is None or among is not None:
-        return owned(name, function, strategies.SHIPPED[among or "patterns"])
-    return owned(name, function, lambda near: drawn)
+    statement = (function.__doc__ or name).strip().splitlines()[0]
+    every = strategies.SHIPPED[among or "patterns"] if drawn is None or among is not None else lambda near: drawn
+    return Property(name, statement, "unknown", "yours", every, function)
 
 
 def hunt(
@@ -213,7 +213,6 @@ class _Run:
 
     @property
     def time(self) -> bool:
-        """Whether there is time left."""
         return monotonic() <= self.stop
 
     def look(self, value: Document) -> None:

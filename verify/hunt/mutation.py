@@ -57,12 +57,10 @@ def mutants(document: Document, certificate: Json) -> Iterator[tuple[str, Json]]
 
 
 def _with(items: list[Any], at: int, item: Any) -> list[Any]:
-    """The list with another item in one place."""
     return [*items[:at], item, *items[at + 1 :]]
 
 
 def _other(element: Any) -> Any:
-    """Another number than a certificate's element."""
     if isinstance(element, list):
         return [_other(element[0]), *element[1:]]
     return 1 if element == 0 else 0

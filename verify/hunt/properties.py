@@ -287,9 +287,3 @@ def _real_cuts_certify(document: Document) -> bool:
 def _constructed_patterns_certify(document: Document) -> bool:
     """a pattern that was constructed for a target is certified"""
     return settled(document).verdict == "certified"
-
-
-def owned(name: str, function: Callable[[Any], object], among: Among) -> Property:
-    """A property of the user's own."""
-    statement = (function.__doc__ or name).strip().splitlines()[0]
-    return Property(name, statement, "unknown", "yours", among, function)

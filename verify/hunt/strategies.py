@@ -300,12 +300,8 @@ def recipes(draw: DrawFn, near: bool = False, most: int = 4, cut: bool = False) 
     }
     if cut:
         keys["cut"] = {"along": {"through": draw(two)}}
-    return _meaningful(lambda: _recipe(keys))
-
-
-def _recipe(keys: dict[str, Any]) -> Recipe:
-    recipe = read_any(keys).as_recipe()
-    carry_out(recipe, LIMITS)
+    recipe = _meaningful(lambda: read_any(keys).as_recipe())
+    _meaningful(lambda: carry_out(recipe, LIMITS))
     return recipe
 
 

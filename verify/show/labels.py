@@ -36,7 +36,6 @@ class Labels:
                     self._lines.setdefault(cell, {})[ends] = heavy
 
     def avoid_box(self, box: Box) -> None:
-        """A box (x0, y0, x1, y1) that names must not cover."""
         self.boxes.append(box)
 
     def avoid_spot(self, at: XY, reach: float) -> None:

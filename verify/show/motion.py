@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
-from verify.construct.steps.collapse import Stages, stages_to
+from verify.construct.steps.collapse import Stage, Stages, stages_to
 from verify.folding.steps import Done, Folded
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
@@ -54,7 +54,7 @@ def moments(scene: Scene) -> list[Moment]:
         everything = tuple(n for n, kind in enumerate(scene.fold_kinds) if kind)
         paper = replace(FoldedPaper.folded(scene), places=scene.folded_true or ())
         return [flat, Moment("All folds together.", paper, "hinges", edges=everything)]
-    return [flat, *_of_stages(scene, found)]
+    return [flat, *(_of_stage(scene, stage) for stage in found.stages)]
 
 
 def stages_of(scene: Scene) -> Stages | None:
@@ -68,23 +68,15 @@ def stages_of(scene: Scene) -> Stages | None:
         return None
 
 
-def _of_stages(scene: Scene, found: Stages) -> list[Moment]:
-    moved = []
-    for stage in found.stages:
-        words = stage_words(scene, stage.edges, [c.ends for c in stage.creases])
-        moved.append(Moment(words, FoldedPaper.at_stage(scene, stage), "hinges", edges=stage.edges))
-    return moved
-
-
-def stage_words(scene: Scene, edges: Sequence[int], ends: Sequence[tuple[int, int]]) -> str:
-    """What is folded in a stage, in a sentence."""
+def _of_stage(scene: Scene, stage: Stage) -> Moment:
     s = scene.subdivision
-    kinds = {scene.fold_kinds[n] for n in edges}
+    kinds = {scene.fold_kinds[n] for n in stage.edges}
     kind = f"{kinds.pop()} " if len(kinds) == 1 else ""
-    names = [f"{s.name(a)}–{s.name(b)}" for a, b in ends]
+    names = [f"{s.name(a)}–{s.name(b)}" for a, b in (crease.ends for crease in stage.creases)]
+    words = f"Bring {len(names)} {kind}lines in together: {listed(names, 8)}."
     if len(names) == 1:
-        return f"Fold the {kind}line {names[0]}."
-    return f"Bring {len(names)} {kind}lines in together: {listed(names, 8)}."
+        words = f"Fold the {kind}line {names[0]}."
+    return Moment(words, FoldedPaper.at_stage(scene, stage), "hinges", edges=stage.edges)
 
 
 def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:

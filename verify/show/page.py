@@ -15,11 +15,9 @@ class XY(NamedTuple):
     y: float
 
     def between(self, other: XY, part: float = 0.5) -> XY:
-        """The place a part of the way to another."""
         return XY(self.x * (1 - part) + other.x * part, self.y * (1 - part) + other.y * part)
 
     def distance(self, other: XY) -> float:
-        """How far another place is."""
         return hypot(other.x - self.x, other.y - self.y)
 
     def direction(self, other: XY) -> XY:
@@ -42,7 +40,6 @@ Area = tuple[float, float, float, float]  # left, bottom, width, height
 
 
 def as_it_is(p: XY) -> XY:
-    """The identity."""
     return p
 
 
@@ -53,13 +50,11 @@ def beside(a: XY, b: XY, p: XY) -> float:
 
 
 def box_of(places: Iterable[XY]) -> Box:
-    """The box round some places."""
     xs, ys = zip(*places, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
 
 def box_round(middle: XY, wide: float, high: float) -> Box:
-    """The box of a size round its middle."""
     return middle.x - wide / 2, middle.y - high / 2, middle.x + wide / 2, middle.y + high / 2
 
 
@@ -70,19 +65,16 @@ def corners_of(box: Box) -> list[XY]:
 
 
 def middle_of(box: Box) -> XY:
-    """The middle of a box."""
     left, low, right, high = box
     return XY((left + right) / 2, (low + high) / 2)
 
 
 def mean_of(places: Sequence[XY]) -> XY:
-    """The mean of some places."""
     xs, ys = zip(*places, strict=True)
     return XY(sum(xs) / len(xs), sum(ys) / len(ys))
 
 
 def is_in(box: Box, p: XY) -> bool:
-    """Whether a place is inside a box."""
     left, low, right, high = box
     return left < p.x < right and low < p.y < high
 

@@ -55,7 +55,6 @@ class FoldedPaper:
 
     @classmethod
     def flat(cls, scene: Scene) -> FoldedPaper:
-        """The flat sheet."""
         faces = range(len(scene.subdivision.faces))
         return cls.stacked(scene.subdivision, scene.flat, [False] * len(faces), faces)
 

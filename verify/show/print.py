@@ -84,7 +84,6 @@ class Pen(Surface):
 
     @contextmanager
     def in_mm(self) -> Iterator[None]:
-        """Draw in millimetres."""
         self.canvas.saveState()
         self.canvas.scale(mm, mm)
         yield

@@ -47,7 +47,6 @@ class _Report:
         self.scene: Scene | None = scene_of(result)
 
     def html(self) -> str:
-        """The page."""
         sections = list(self._sections())
         links = "".join(f'<li><a href="#{ident}">{escape(name)}</a></li>' for ident, name, _ in sections)
         body = "".join(_section(*section) for section in sections)
@@ -201,7 +200,7 @@ class _Report:
         said = self._findings([f for f in self.result.findings if f.check == "cut"])
         if self.result.is_carried_out:
             recipe = self.result.document.as_recipe()
-            rest = "".join(f"<li>{escape(line.strip())}</li>" for line in FoldReport(recipe, self.result).outcome())
+            rest = "".join(map(_line, FoldReport(recipe, self.result).outcome()))
             if rest:
                 listed = tag("ul", rest, class_="report-lines")
                 said += f"<details><summary>What is really cut, corner by corner</summary>{listed}</details>"
@@ -271,6 +270,10 @@ def _edge_data(edge: Edge, fold: str | None) -> list[Any]:
     is_drawn = bool(edge.target) or edge.crease is not None
     kinds = [int(edge.is_auxiliary), int(is_drawn), int(edge.is_cut)]
     return [*edge.ends, edge.left, edge.right, called, *kinds]
+
+
+def _line(words: str) -> str:
+    return tag("li", escape(printable(words).strip()))
 
 
 def _section(ident: str, name: str, inner: str) -> str:

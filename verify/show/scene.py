@@ -69,7 +69,6 @@ class Mark:
 
     @property
     def fails(self) -> bool:
-        """Whether one of the findings fails."""
         return any(f.level == "fails" for f in self.findings)
 
     @property
@@ -172,7 +171,6 @@ class Scene:
 
     @cached_property
     def _stack(self) -> tuple[int, ...] | None:
-        """The stack from bottom to top."""
         if self.result.order is not None:
             return self.result.order.stack
         steps = self.result.carried
@@ -208,12 +206,10 @@ class Scene:
 
     @cached_property
     def level_of(self) -> dict[int, int]:
-        """The level of each face's plate."""
         return {f: plate.level for plate in self.plates for f in plate.faces}
 
     @property
     def top(self) -> int:
-        """The highest level."""
         return max(self.level_of.values())
 
     @cached_property
@@ -277,7 +273,6 @@ class Scene:
 
     @property
     def cutting(self) -> Cut | None:
-        """What the cut does, where there is one."""
         return self.result.cutting
 
     @cached_property
@@ -312,7 +307,6 @@ class Scene:
 
     @property
     def pieces_are_proved(self) -> bool:
-        """Whether it is proved that this folding and cut make the pieces."""
         exact = self.cutting is not None and self.cutting.exact
         return self.result.verdict == "certified" and (self.really_cut is not None or exact)
 
@@ -408,12 +402,8 @@ def scene_of(result: Result) -> Scene | None:
 
 def scale_text(scale: Fraction) -> str:
     """The scale as a draughtsman writes it: 1 : 1, 5 : 1, 1 : 20."""
-    return f"{_power_text(scale.numerator)} : {_power_text(scale.denominator)}"
-
-
-def _power_text(n: int) -> str:
-    digits = str(n)
-    return digits if len(digits) < 7 else f"{digits[0]}·10^{len(digits) - 1}".removeprefix("1·")
+    sides = map(str, scale.as_integer_ratio())
+    return " : ".join(n if len(n) < 7 else f"{n[0]}·10^{len(n) - 1}".removeprefix("1·") for n in sides)
 
 
 def _rational(x: Number) -> Fraction:

@@ -149,7 +149,6 @@ class Canvas(Surface):
     # What SVG does besides.
 
     def add(self, *elements: str) -> None:
-        """Elements, over all that is there."""
         self.body += elements
 
     def key(self, entry: Key) -> None:
@@ -162,13 +161,11 @@ class Canvas(Surface):
         self.notes.append((mark, words))
 
     def _texture(self, name: str) -> str:
-        """The fill for a texture: `hatch`, `dots`, `lines` or `cross`."""
         ident = f"{self.prefix}{name}"
         self.definitions[ident] = texture(name, ident)
         return f"url(#{ident})"
 
     def svg(self, title: str, subtitle: str, describe: str) -> str:
-        """The finished picture."""
         if self.x0 > self.x1:
             self.reach([XY(0, 0), XY(100, -1)])
         pad = 5.0
@@ -238,7 +235,6 @@ class Canvas(Surface):
         return y + 3.0
 
     def _below(self) -> str:
-        """The legend and the notes as HTML."""
         entries = "".join(tag("li", self._sign(entry), " ", escape(entry.words, quote=False)) for entry in self.keys)
         notes = "".join(
             tag("p", escape(words, quote=False), class_="remark") for mark, words in self.notes if mark is None

@@ -105,7 +105,6 @@ class Result:
 
     @property
     def failures(self) -> tuple[Finding, ...]:
-        """The findings that fail."""
         return tuple(f for f in self.findings if f.level == "fails")
 
     @property
@@ -447,18 +446,13 @@ class _RecipeCertifier(_Certifier):
             certificate = evidence.certified(fold_map, None, cutting)
         verdict = self._proved(certificate)
         if cutting is not None and not cutting.exact:
-            self._note_near_miss(cutting)
+            if (note := self._strays()) is not None:
+                self.findings.append(note)
+            elif looks_rounded(self.texts, (), self._misses(cutting)):
+                self.findings.append(finding("looks-rounded", says="recipe"))
         return Result(
             verdict, self.source, tuple(self.findings), certificate, s, fold_map, order, cutting, parts, folded
         )
-
-    def _note_near_miss(self, cutting: Cut) -> None:
-        """A note when the folds miss the target by no more than the rounding of its numbers explains."""
-        note = self._strays()
-        if note is not None:
-            self.findings.append(note)
-        elif looks_rounded(self.texts, (), self._misses(cutting)):
-            self.findings.append(finding("looks-rounded", says="recipe"))
 
     def _cut(
         self, folded: Folded, fold_map: FoldMap, overlaps: Overlaps, evidence: RecipeEvidence

@@ -17,28 +17,29 @@ from verify.version import __version__
 # the `$id` of the schema that OASIS publishes for SARIF 2.1.0
 SARIF_SCHEMA = "https://raw.githubusercontent.com/oasis-tcs/sarif-spec/master/Schemata/sarif-schema-2.1.0.json"
 
+_JUNIT = {
+    "refuted": "failure",
+    "malformed": "error",
+    "internal": "error",
+    "undecided": "skipped",
+    "unsupported": "skipped",
+}
+_COUNTS = {"failures": "failure", "errors": "error", "skipped": "skipped"}
+
 
 def junit(rows: Iterable[Row]) -> str:
     """The rows as JUnit XML: refuted is a failure, malformed and internal are errors, undecided and unsupported are
     skipped.
     """
     rows = list(rows)
-    suite = ElementTree.Element("testsuite", name="creaseproof", tests=str(len(rows)))
-    counts = {"failures": 0, "errors": 0, "skipped": 0}
-    for row in rows:
+    came_to = [_JUNIT.get(row.verdict, "passed") for row in rows]
+    numbers = {name: str(came_to.count(tag)) for name, tag in _COUNTS.items()}
+    suite = ElementTree.Element("testsuite", {"name": "creaseproof", "tests": str(len(rows)), **numbers})
+    for row, tag in zip(rows, came_to, strict=True):
         case = ElementTree.SubElement(suite, "testcase", classname="creaseproof", name=printable(row.document))
-        kind, tag = {
-            "refuted": ("failures", "failure"),
-            "malformed": ("errors", "error"),
-            "internal": ("errors", "error"),
-            "undecided": ("skipped", "skipped"),
-            "unsupported": ("skipped", "skipped"),
-        }.get(row.verdict, ("", ""))
-        if kind:
-            counts[kind] += 1
+        if tag != "passed":
             told = ElementTree.SubElement(case, tag, message=f"{row.verdict}: {row.message}")
             told.text = "\n".join(message for _, _, message in row.failures)
-    suite.attrib.update({kind: str(n) for kind, n in counts.items()})
     data: bytes = ElementTree.tostring(suite, encoding="utf-8", xml_declaration=True)
     return data.decode() + "\n"
 

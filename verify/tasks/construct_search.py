@@ -84,7 +84,6 @@ class Ready:
 
     @property
     def has_short_creases(self) -> bool:
-        """Whether it has creases too short for hands."""
         return self.costs.shortest * float(IN_MM[self.moved.document.unit]) < _SHORT
 
     @property

@@ -56,10 +56,14 @@ def exact(
             results[id(proposal)] = certify(proposal.document, limits, progress)
         return results[id(proposal)]
 
+    def is_done(result: Result) -> bool:
+        """Whether no other coordinates can do better."""
+        return result.verdict != "refuted" or any(f.kind == "maekawa-fails" for f in result.findings)
+
     chosen: tuple[NearPattern, Result] | None = None
     try:
         for proposal in near_patterns(
-            document.base, most, limits, lambda p: p.cut_exact is not False and _is_done(result_of(p))
+            document.base, most, limits, lambda p: p.cut_exact is not False and is_done(result_of(p))
         ):
             result = result_of(proposal)
             if chosen is None or result.verdict == "certified":
@@ -77,8 +81,3 @@ def exact(
         return Exact(document, "undecided", reason)
     proposal, result = chosen
     return Exact(document, result.verdict, "", proposal, result)
-
-
-def _is_done(result: Result) -> bool:
-    """Whether no other coordinates can do better: it is certified, or mountains and valleys are wrongly counted."""
-    return result.verdict != "refuted" or any(f.kind == "maekawa-fails" for f in result.findings)

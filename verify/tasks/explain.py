@@ -38,11 +38,6 @@ _LAYERS = 40
 CONTINUOUS = "Demaine, Devadoss, Mitchell, O'Rourke, Continuous foldability of polygonal paper, CCCG 2004"
 
 
-def summary(result: Result) -> Iterator[str]:
-    """A few lines: the verdict, what was proved or why not, advice, the digest. Each is printable as it is."""
-    return map(printable, _summary(result))
-
-
 def summary_at(result: Result, place: str | Path | None) -> Iterator[str]:
     """The summary of a result whose document was written to a place (None: nowhere), by its name there."""
     document = result.document
@@ -50,7 +45,8 @@ def summary_at(result: Result, place: str | Path | None) -> Iterator[str]:
     return summary(replace(result, document=document.called(document.title, source)))
 
 
-def _summary(result: Result) -> Iterator[str]:
+def summary(result: Result) -> Iterator[str]:
+    """A few lines: the verdict, what was proved or why not, advice, the digest."""
     document = result.document
     yield f"{result.verdict}: {document.title or document.source}"
     if document.title:

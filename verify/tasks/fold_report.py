@@ -16,7 +16,6 @@ from verify.cutting.tolerance import THICKNESS_MM, stack_thickness
 from verify.exact.plane import Point, advance, difference, dot, polygon_area2, with_neighbours
 from verify.pattern.names import texts_of
 from verify.pattern.recipe import Recipe
-from verify.pattern.source import printable
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
 from verify.words.findings import counted, length_text, rounded
@@ -52,15 +51,11 @@ class FoldReport:
         return Outline(loops, paths, ())
 
     def lines(self) -> Iterator[str]:
-        """The report, a line at a time. Each is printable as it is."""
-        yield from (f"  {printable(line)}" for line in in_plain(self.folded, self.result.findings))
+        yield from (f"  {line}" for line in in_plain(self.folded, self.result.findings))
         yield from self.outcome()
 
     def outcome(self) -> Iterator[str]:
-        """What is really cut, a line at a time. Each is printable as it is."""
-        return map(printable, self._outcome())
-
-    def _outcome(self) -> Iterator[str]:
+        """What is really cut, a line at a time."""
         if self.cut is not None:
             yield from self._cut_lines(self.cut)
         if self.deviation is not None:
@@ -109,7 +104,6 @@ class FoldReport:
             )
 
     def keys(self) -> dict[str, Any]:
-        """The report for JSON, beside the result's own keys."""
         keys: dict[str, Any] = self.result.keys()
         if self.cut is not None:
             lines = {"loops": self.cut.loops, "paths": self.cut.paths}

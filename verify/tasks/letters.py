@@ -7,6 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
+from typing import Any
 
 from verify.construct.letterforms.families import Exact
 from verify.construct.letterforms.forms import PLAIN, Kind, LetterForm, forms, usual_height
@@ -101,6 +102,17 @@ class LetterMade:
         if self.constructed is None:
             return self.found.folds
         return self.constructed.proposal.folds if self.constructed.proposal is not None else 0
+
+    @property
+    def lacks(self) -> str:
+        """What the letter usually has, and lacks on this sheet."""
+        return form_of(self.glyph.letter, self.sheet).lacks
+
+    def keys(self, path: str) -> dict[str, Any]:
+        """The letter as `--json` prints it, written to this file."""
+        keys = self.constructed.keys(path) if self.constructed is not None else self.found.keys()
+        glyph = self.glyph
+        return keys | {"document": path, "letter": glyph.letter, "written": glyph.written, "folds": self.folds}
 
 
 def letter_recipes(

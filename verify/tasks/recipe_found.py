@@ -63,7 +63,6 @@ class RecipeFound:
 
     @property
     def hands(self) -> Hands | None:
-        """What hands meet."""
         return self.result.hands if self.result is not None else None
 
     @property

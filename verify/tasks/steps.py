@@ -74,7 +74,10 @@ class Steps:
     def keys(self) -> dict[str, Any]:
         """The answer as `--json` prints it."""
         shown = self.result if self.result is not None else self.pattern
-        stages = self.stages if self.recipe is None else None
+        stages = None
+        if self.recipe is None and self.stages is not None:
+            creases = [{"ends": list(p.ends), "kind": p.kind, "length": p.length} for p in self.stages.precreases]
+            stages = {"creases": creases, "groups": [list(map(list, stage.names)) for stage in self.stages.stages]}
         return shown.keys() | {
             "document": self.document.source,
             "verdict": self.verdict,
@@ -84,15 +87,8 @@ class Steps:
             "folds": self.folds if self.recipe is not None else None,
             "reached": self.reached,
             "states": self.states,
-            "stages": _stage_keys(stages) if stages is not None else None,
+            "stages": stages,
         }
-
-
-def _stage_keys(stages: Stages) -> dict[str, Any]:
-    return {
-        "creases": [{"ends": list(p.ends), "kind": p.kind, "length": p.length} for p in stages.precreases],
-        "groups": [list(map(list, stage.names)) for stage in stages.stages],
-    }
 
 
 def steps(

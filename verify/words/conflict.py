@@ -44,10 +44,9 @@ class Words:
     def told(self, reason: Reason) -> tuple[str, tuple[str, ...]]:
         """One sentence for one reason, and the names of the lines and panels in it."""
         self._spoken = []
-        return self.reason(reason), tuple(dict.fromkeys(self._spoken))
+        return self._reason(reason), tuple(dict.fromkeys(self._spoken))
 
-    def reason(self, reason: Reason) -> str:
-        """One sentence for one reason."""
+    def _reason(self, reason: Reason) -> str:
         s = self.subdivision
         if reason.faces:
             first, second, third = (self.panel(f) for f in reason.faces)
@@ -100,8 +99,9 @@ class Words:
         others = len(conflict.reasons) - len(folds) - len(across)
         names = [self.edge(f).removeprefix("the ") for f in folds]
         if len(folds) == 2 and not others:
-            shared = self._shared(folds)
-            if shared is not None:
+            one, two = ({self.subdivision.edges[f].left, self.subdivision.edges[f].right} for f in folds)
+            if len(one & two) == 1:
+                (shared,) = one & two
                 kinds = {self.subdivision.edges[f].kind for f in folds}
                 which = f"the two {kinds.pop()} folds" if len(kinds) == 1 else "the two folds"
                 edges = " and ".join(self.subdivision.edge_name(f) for f in folds)
@@ -112,11 +112,6 @@ class Words:
         if not folds:
             return "whichever way the folds go, layers would pass through each other"
         return f"layers would pass through each other at {', '.join(names)}"
-
-    def _shared(self, folds: list[int]) -> int | None:
-        one, two = ({self.subdivision.edges[f].left, self.subdivision.edges[f].right} for f in folds)
-        both = one & two
-        return both.pop() if len(both) == 1 else None
 
     def place(self, reason: Reason) -> list[str]:
         """The names in a reason."""

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -120,21 +118,6 @@ def rounded_float(size: float) -> str:
     if 0 < size < 0.01:
         return "less than 0.01"
     return f"{size:,.0f}" if size >= 1000 else f"{size:.4g}"
-
-
-def places_to_a_tenth(words: str) -> str:
-    """Words with places that have no name, such as (38.75, 2768/37), rounded."""
-    return _PLACE.sub(_to_a_tenth, words)
-
-
-_PLACE = re.compile(r"\(([^() ]+), ([^() ]+)\)")
-
-
-def _to_a_tenth(place: re.Match[str]) -> str:
-    with suppress(ValueError):
-        x, y = (float(Fraction(number.rstrip("…"))) for number in place.groups())
-        return f"({round(x, 1) + 0:g}, {round(y, 1) + 0:g})"
-    return place[0]
 
 
 def listed(names: Sequence[str], most: int) -> str:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import asdict
+from fractions import Fraction
 
 from verify.cutting.hands import Hands, Measured
 from verify.pattern.document import IN_MM
-from verify.words.findings import Finding, Level, counted, finding, listed, places_to_a_tenth, rounded_float
+from verify.words.findings import Finding, Level, counted, finding, listed, rounded_float
 
 # A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they
 # cannot.
@@ -137,8 +140,18 @@ def _only(measured: Measured, unit: str) -> str:
 
 def spoken(name: str) -> str:
     """A name for people: places without a name to a tenth, and not too long."""
-    name = places_to_a_tenth(name)
+    name = _PLACE.sub(_to_a_tenth, name)
     return name if len(name) <= 80 else f"{name[:79]}…"
+
+
+_PLACE = re.compile(r"\(([^() ]+), ([^() ]+)\)")  # such as (38.75, 2768/37)
+
+
+def _to_a_tenth(place: re.Match[str]) -> str:
+    with suppress(ValueError):
+        x, y = (float(Fraction(number.rstrip("…"))) for number in place.groups())
+        return f"({round(x, 1) + 0:g}, {round(y, 1) + 0:g})"
+    return place[0]
 
 
 def _below(size: float, limits: tuple[float, float]) -> Level | None:

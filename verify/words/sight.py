@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from cmath import rect
-from collections.abc import Iterator
 from itertools import pairwise
 from math import pi
 
@@ -69,23 +68,17 @@ class Sight:
 
 
 def floats(p: Point) -> tuple[float, float]:
-    """A place in floats."""
     return float(p.x), float(p.y)
 
 
 def _pieces(folded: Folded, number: int) -> list[int]:
     """For each face the smallest one that no crease of a step before this one parts from it."""
     paper = folded.paper
-    made = {frozenset(ends) for ends in _creased(folded, number)}
+    creases = [paper.refined(line) for line, step in paper.creased.items() if step < number]
+    made = {frozenset(ends) for crease in creases for ends in pairwise(crease)}
     sides = ((ends, f, paper.beside.get(ends[::-1])) for ends, f in paper.beside.items())
     joined = [(f, g) for ends, f, g in sides if g is not None and frozenset(ends) not in made]
     return least_of_each(len(paper.faces), joined)
-
-
-def _creased(folded: Folded, number: int) -> Iterator[tuple[int, int]]:
-    for (u, v), step in folded.paper.creased.items():
-        if step < number:
-            yield from pairwise(folded.paper.refined([u, v]))
 
 
 def _contains(loop: list[complex], place: complex) -> bool:

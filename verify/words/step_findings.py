@@ -76,7 +76,9 @@ def refusal_words(folded: Folded, refused: StepRefused) -> str:
     if refused.kind == "few-layers":
         lie = "layer lies" if refused.layers == 1 else "layers lie"
         return f"only {refused.layers} {lie} at {step.moves}, not {step.layers}"
-    moved, held = (_panel(folded, face) for face in refused.faces)
+    names, vertices, faces = folded.drawing.names, folded.paper.vertices, folded.paper.faces
+    corners = ([names.get(vertices[v]) or place_text(vertices[v]) for v in faces[face]] for face in refused.faces)
+    moved, held = (f"panel {'–'.join(loop)}" for loop in corners)
     how = "over" if step.direction == "over" else "under"
     return f"{held} is in the way: it stays where it is, {how} {moved}, which moves"
 
@@ -84,8 +86,3 @@ def refusal_words(folded: Folded, refused: StepRefused) -> str:
 def no_line_words(why: NoSolution) -> str:
     """Why no line, or not exactly one, satisfies an alignment."""
     return _NO_LINE[why.kind].format(*why.marks, near=why.near, far=why.far)
-
-
-def _panel(folded: Folded, face: int) -> str:
-    names, vertices = folded.drawing.names, folded.paper.vertices
-    return "panel " + "–".join(names.get(vertices[v]) or place_text(vertices[v]) for v in folded.paper.faces[face])

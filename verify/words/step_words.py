@@ -74,13 +74,11 @@ def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
     the left edge, the top right corner. A fold that halves the paper says so first.
     """
     seen = _Seen(folded, number)
-    done = folded.done[number - 1] if number <= len(folded.done) else None
-    if done is not None and done.line is not None and isinstance(done.step, FoldStep) and done.step.layers == "all":
-        half = seen.half(*done.line, done.step.moves)
-        if half:
-            words = _OnPaper(folded, number).alignment(alignment)
-            return seen.half_by_edges(half, alignment) or f"in half, {half[0]} onto {half[1]}, {words}"
-    return seen.alignment(alignment)
+    half = seen.half()
+    if half is None:
+        return seen.alignment(alignment)
+    words = _OnPaper(folded, number).alignment(alignment)
+    return seen.half_by_edges(half, alignment) or f"in half, {half[0]} onto {half[1]}, {words}"
 
 
 def cut_words(folded: Folded) -> str:
@@ -138,11 +136,10 @@ def light_words(folded: Folded, number: int, printed: bool = True) -> str:
     `printed`: whether the figure's outline is on the paper.
     """
     step = folded.recipe.steps[number - 1]
-    done = folded.done[number - 1] if number <= len(folded.done) else None
     if not isinstance(step, FoldStep):
         return ""
     seen = _Seen(folded, number)
-    if done is not None and done.line is not None and step.layers == "all" and seen.half(*done.line, step.moves):
+    if seen.half():
         return ""
     behind = step.direction == "behind"
     print_hidden = printed and (is_hidden(folded, number, step.alignment) or seen.dots_hidden(step.alignment))
@@ -276,7 +273,6 @@ class _OnPaper(_Speaker):
         return f"{name} (on the crease of step {step})" if step else name
 
     def is_on_crease(self, name: str, number: int) -> bool:
-        """Whether a mark lies on a crease of step `number`."""
         place = self.folded.marks[name]
         return any(step == number and on_segment(place, u, v) for u, v, step in self._creases())
 
@@ -359,11 +355,14 @@ class _Seen(_OnPaper):
         side = self._side(ends, 0) or self._side(ends, 1)
         return f"the {side} edge ({one}–{two})" if side else super().line(one, two)
 
-    def half(self, a: Point, b: Point, moves: str) -> tuple[str, str] | None:
-        """Which edge or corner comes onto which, if the line through a and b is the middle of the paper and they meet
-        there from end to end: ("left edge", "right edge").
+    def half(self) -> tuple[str, str] | None:
+        """Which edge or corner comes onto which, if the step folds all layers along the middle of the paper and they
+        meet there from end to end: ("left edge", "right edge").
         """
-        ends, mark = (floats(a), floats(b)), self._place(moves)
+        done = self.folded.done[self.number - 1] if self.number <= len(self.folded.done) else None
+        if done is None or done.line is None or not isinstance(done.step, FoldStep) or done.step.layers != "all":
+            return None
+        ends, mark = [floats(end) for end in done.line], self._place(done.step.moves)
         for axis, (low, high) in enumerate(self.box):
             middle = (low + high) / 2
             if all(self._is(end[axis], middle) for end in ends):
@@ -458,7 +457,6 @@ class _Seen(_OnPaper):
         return sides - edges
 
     def _is_corner(self, name: str) -> bool:
-        """Whether a mark is at a corner of the paper as it lies."""
         return all(self._side([self._place(name)], axis) for axis in (0, 1))
 
     def _reach(self, axis: int, side: str) -> _Place:

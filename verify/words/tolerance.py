@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from verify.cutting.bending import FoldingFailed
 from verify.cutting.hands import Hands
 from verify.cutting.tolerance import Tolerance
 from verify.folding.steps import Folded
@@ -74,7 +73,10 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
             "independent)"
         )
     for failure, times in t.failures:
-        yield f"in {times} of {t.samples} trials with {error}, {_failed(failure)}"
+        why = "nothing was cut" if failure.kind == "nothing-cut" else "the folds could not be done"
+        if failure.step is not None:
+            why = f"step {failure.step} could not be done as written: {_WHY[failure.kind]}"
+        yield f"in {times} of {t.samples} trials with {error}, {why}"
 
 
 def effect_lines(t: Tolerance, folded: Folded) -> Iterator[str]:
@@ -98,9 +100,3 @@ def beside_lines(t: Tolerance, recipe: Recipe) -> Iterator[str]:
     for what, those in steps.items():
         which = f"{plural('step', len(those))} {enumerated(list(map(str, sorted(those))), 'or')}"
         yield f"note: a fold lies on the cut: with the slightest error in {which}, {what}; cut a hair inside the fold"
-
-
-def _failed(failure: FoldingFailed) -> str:
-    if failure.step is None:
-        return "nothing was cut" if failure.kind == "nothing-cut" else "the folds could not be done"
-    return f"step {failure.step} could not be done as written: {_WHY[failure.kind]}"
