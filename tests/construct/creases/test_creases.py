@@ -17,13 +17,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.construct.creases import propose
 from verify.construct.creases.creases import Construction, Endless
 from verify.construct.creases.propose import Failure, Proposal, document_of, proposals
 from verify.construct.letterforms.plain import letter_document
 from verify.construct.skeleton.figure import figure_of, joined
-from verify.construct.skeleton.perpendiculars import BORDER
+from verify.construct.skeleton.perpendiculars import BORDER, Tracer, floats
 from verify.exact.plane import cross_vectors, difference, dot, length
 from verify.folding.foldmap import fold_map
 from verify.pattern.arrangement import subdivide
@@ -212,6 +213,31 @@ def test_a_perpendicular_from_border_to_border_is_one() -> None:
     ways = [frozenset(p.places) for p in construction.perpendiculars if p.start == p.end == BORDER]
     assert ways
     assert len(ways) == len({*ways})
+
+
+@pytest.mark.parametrize(
+    "document",
+    [
+        target([(0, 0), (7, 0), (7, 2), (3, 2), (3, 6), (0, 6)]),
+        target([(-6, 0), (-4, 2), (-2, 0), (0, 2), (2, 0), (4, 2), (6, 0), (0, 12)], margin=1),
+        target([(0, 0), (4, 3), (12, 3), (9, 7), (9, 12), (5, 9), (0, 9), (3, 5)], paths=[[(1, 1), (-3, 4)]]),
+        replace(verify.load(PROOFS / "certified" / "star.toml").as_pattern(), creases=()),
+    ],
+)
+def test_perpendiculars_run_the_same_way_in_exact_numbers_alone(
+    document: Document, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Places are within rounding of where floats have them, and all is the same if floats are never sure."""
+    figure = figure_of(document)
+    found = Construction(figure).perpendiculars
+    assert any(len(p.arcs) > 1 for p in found)
+    for p in found:
+        assert [pytest.approx(floats(place), abs=1e-9) for place in p.places] == list(p.rough)
+    monkeypatch.setattr(Tracer, "_surely_next", lambda *_: None)
+    exact = Construction(figure).perpendiculars
+    assert [(p.start, p.end, p.sides, p.arcs, p.places) for p in found] == [
+        (p.start, p.end, p.sides, p.arcs, p.places) for p in exact
+    ]
 
 
 @st.composite

@@ -152,9 +152,9 @@ class Corridors:
 
     def _crossings(self, number: int) -> Iterator[tuple[int, float]]:
         p = self.perpendiculars[number]
-        for arc, place in zip(p.arcs, p.places[1:], strict=False):
+        for arc, place in zip(p.arcs, p.rough[1:], strict=False):
             if arc is not None:
-                yield arc, self.plane.arcs[arc].at(floats(place))
+                yield arc, self.plane.arcs[arc].at(place)
 
     def _groups(self) -> dict[Corridor, Corridor]:
         """For each piece of an arc the first of its corridor: perpendiculars run from one of its pieces to another."""
@@ -205,7 +205,7 @@ class Corridors:
             cut = bisect(self.cuts[arc], at)
             return self.groups[arc, cut - 1], self.groups[arc, cut]
         p = self.perpendiculars[number]
-        a, b = floats(p.places[0]), floats(p.places[1])
+        a, b = p.rough[:2]
         d = self.plane.regions[p.sides[0]].direction
         found: list[Corridor] = []
         for way in (-_ASIDE * self.plane.step, _ASIDE * self.plane.step):
@@ -221,7 +221,7 @@ class Corridors:
         first: dict[object, int] = {}
         for i, number in enumerate(self.walls):
             p = self.perpendiculars[number]
-            for end in (p.places[0] if p.start == BORDER else p.start, p.end):
+            for end in (p.ends[0] if p.start == BORDER else p.start, p.end):
                 if end is not None and end != BORDER:
                     joined.append((i, first.setdefault(end, i)))
         hubs = components(len(self.walls), joined)

@@ -37,8 +37,8 @@ class Creases:
     """The folds of a pattern, each a straight segment in the sheet. `how` says which perpendiculars were taken;
     `fewest`: no set with fewer folds was left; `tree`: it should fold as a tree of corridors.
 
-    `chosen` are these by number, `owners` the perpendicular of each segment (None: an arc, or a folded target line).
-    `ways` are the places of all perpendiculars that were followed to their end, () for the others.
+    `perpendiculars` are all, `chosen` those taken by number, `owners` that of each segment (None: an arc, or a folded
+    target line).
     """
 
     figure: Figure
@@ -46,7 +46,7 @@ class Creases:
     how: str
     chosen: tuple[int, ...]
     owners: tuple[int | None, ...]
-    ways: tuple[tuple[Point, ...], ...]
+    perpendiculars: tuple[Perpendicular, ...]
     fewest: bool = False
     tree: bool = False
 
@@ -168,7 +168,7 @@ class Construction:
     @cached_property
     def _folds(self) -> list[int]:
         """How many folds each perpendicular adds: its pieces, and one for each arc that it cuts in two."""
-        return [2 * len(p.places) - 3 for p in self.perpendiculars]
+        return [2 * len(p.rough) - 3 for p in self.perpendiculars]
 
     def fewest(self, seconds: float | None = None) -> tuple[int, ...]:
         """The perpendiculars of about the pattern with fewest folds, of those that are not refused and make the number
@@ -278,7 +278,7 @@ class Construction:
         """Sets of perpendiculars that fold as a tree of corridors, those with fewest folds first."""
         most = MOST_CREASES - len(self.arcs) - len(self.figure.folded)
         for chosen in self._corridors.sets(self._folds):
-            if chosen <= self.ends.keys() and sum(len(self._ways[i]) - 1 for i in chosen) <= most:
+            if chosen <= self.ends.keys() and sum(len(self.perpendiculars[i].sides) for i in chosen) <= most:
                 met = Counter(node for i in chosen for node in self.ends[i] if node is not None)
                 if [node for node, n in sorted(met.items()) if n % 2] == self.odd:
                     yield tuple(sorted(chosen))
@@ -307,15 +307,11 @@ class Construction:
             owners += [number] * len(pieces)
         if len(segments) > MOST_CREASES:
             raise LimitReached("creases", f"{MOST_CREASES:,}", f"{len(segments):,} creases")
-        return Creases(figure, tuple(segments), how, tuple(chosen), tuple(owners), self._ways)
+        return Creases(figure, tuple(segments), how, tuple(chosen), tuple(owners), tuple(self.perpendiculars))
 
     @cached_property
     def _corridors(self) -> Corridors:
         return Corridors(self.tracer, self.perpendiculars)
-
-    @cached_property
-    def _ways(self) -> tuple[tuple[Point, ...], ...]:
-        return tuple(() if p.end is None else p.places for p in self.perpendiculars)
 
 
 def _straightened(places: Sequence[Point]) -> list[Point]:

@@ -213,10 +213,10 @@ class _Paper:
         import networkx as nx  # slow to load
 
         self.creases, self.subdivision = creases, subdivision
-        left = {*range(len(creases.ways))} - {*creases.chosen}
-        pieces = [(number, pair) for number in sorted(left) for pair in pairwise(creases.ways[number])]
+        left = [(number, p) for number, p in enumerate(creases.perpendiculars) if number not in creases.chosen]
+        pieces = [(number, pair) for number, p in left if p.end is not None for pair in pairwise(p.rough)]
         self.numbers = np.array([number for number, _ in pieces], dtype=int)
-        self.ends: Floats = np.array([[floats(place) for place in pair] for _, pair in pieces]).reshape(-1, 2, 2)
+        self.ends: Floats = np.array([pair for _, pair in pieces]).reshape(-1, 2, 2)
         self.least, self.most = self.ends.min(axis=1, initial=np.inf), self.ends.max(axis=1, initial=-np.inf)
         places = np.array([floats(place) for place in subdivision.vertices])
         self.clear = _CLEAR * float(np.ptp(places, axis=0).max())

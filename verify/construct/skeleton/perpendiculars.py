@@ -14,9 +14,11 @@ will do that makes the number even at every node; see `creases`.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 from math import copysign, inf
+from typing import NamedTuple
 
 from verify.construct.skeleton.skeleton import Skeleton, Step
 from verify.exact.number import Number
@@ -42,18 +44,27 @@ _ENDLESS = 2  # that do not end, of those that are needed: no others are followe
 
 @dataclass(frozen=True)
 class Perpendicular:
-    """A perpendicular from a node, or from the border, to a node, or to the border: its places in order, exact.
+    """A perpendicular from a node, or from the border, to a node, or to the border: `places` in order, exact, and
+    `rough` ones.
 
     `end` is None if it was not followed to its end, after the tracer's `most_steps`. `sides` are those whose regions it
     runs through, in order; `arcs` those that it crosses at its places between the first and the last, None at a target
-    line.
+    line. `ends` are its first place, and the last if that is on no arc.
     """
 
     start: int
     end: int | None
-    places: tuple[Point, ...]
+    ends: tuple[Point, ...]
     sides: tuple[int, ...]
     arcs: tuple[int | None, ...]
+    rough: tuple[tuple[float, float], ...]
+    tracer: Tracer = field(repr=False, compare=False)
+
+    @cached_property
+    def places(self) -> tuple[Point, ...]:
+        """All places, worked out when they are first asked for: of most perpendiculars nobody does."""
+        first, *last = self.ends
+        return first, *self.tracer.crossings(first, self.sides, self.arcs), *last
 
 
 @dataclass(frozen=True)
@@ -72,6 +83,18 @@ class _Bound:
     span: tuple[float, float]  # from where to where it goes along the side, in floats and a little more
 
 
+class _Rough(NamedTuple):
+    """The same in floats: the span, a place on it, its slope, and by how much its height is in doubt."""
+
+    arc: int
+    low: float
+    high: float
+    along: float
+    height: float
+    slope: float
+    doubt: float
+
+
 class Tracer:
     """Follows perpendiculars through the regions of a skeleton, in a sheet."""
 
@@ -84,8 +107,15 @@ class Tracer:
         self.bounds: list[list[_Bound]] = []
         for number in range(len(skeleton.sides)):
             self.bounds.append(self._bounds(number))
+        self.rough = [[self._roughly(bound) for bound in bounds] for bounds in self.bounds]
         self.lengths = [self._along(number, side.end) for number, side in enumerate(skeleton.sides)]
+        self.rough_sides = [
+            (*floats(side.start), *floats(side.direction), float(length))
+            for side, length in zip(skeleton.sides, self.lengths, strict=True)
+        ]
+        self.bound_of = {(number, bound.arc): bound for number, bounds in enumerate(self.bounds) for bound in bounds}
         self.sums: dict[int, Number] = {}
+        self.rough_sums: dict[int, float] = {}
 
     def on_sheet(self, place: Point) -> int:
         """1 if a place is inside the sheet, 0 on its border, -1 outside."""
@@ -119,6 +149,12 @@ class Tracer:
         self._note_corners(number, region.chains)
         return bounds
 
+    def _roughly(self, bound: _Bound) -> _Rough:
+        run = float(bound.run)
+        slope = float(bound.rise) / run if run else 0.0  # no perpendicular crosses an arc that is one itself
+        along, height = map(float, bound.start)
+        return _Rough(bound.arc, *bound.span, along, height, slope, self.near * (1 + abs(slope)))
+
     def _along(self, number: int, place: Point) -> Number:
         side = self.skeleton.sides[number]
         return dot(side.direction, difference(place, side.start))
@@ -150,20 +186,22 @@ class Tracer:
         these does not end, and no more once so many do not (`_ENDLESS`).
         """
         found: list[Perpendicular] = []
-        known: set[tuple[int, Point]] = set()
+        known: set[tuple[int, int, bool]] = set()  # ends: the node, and the way from there
         inside = [node for node, place in enumerate(self.inside) if place > 0]
         endless = 0
         for node in sorted(inside, key=lambda node: node not in needed):
             if endless >= (_ENDLESS if node in needed else 1):
                 break
             for number, up in self.starts(node):
+                if (node, number, up) in known:
+                    continue
                 start = self.skeleton.nodes[node]
                 perpendicular = self.follow(node, start.place, start.time, number, up)
-                endless += node in needed and perpendicular.end is None
-                first, last = perpendicular.places[1], perpendicular.places[-2]
-                if (node, first) not in known:
-                    known |= {(node, first)} | ({(perpendicular.end, last)} if perpendicular.end is not None else set())
-                    found.append(perpendicular)
+                found.append(perpendicular)
+                if perpendicular.end is None:
+                    endless += node in needed
+                else:  # it leads up and down by turns
+                    known.add((perpendicular.end, perpendicular.sides[-1], up == (len(perpendicular.sides) % 2 == 0)))
         return sorted(found, key=lambda p: p.start)
 
     def from_border(self, arc: int, place: Point) -> list[Perpendicular]:
@@ -191,30 +229,94 @@ class Tracer:
                     yield number, up
 
     def follow(self, start: int, here: Point, height: Number, number: int, up: bool) -> Perpendicular:
-        """The perpendicular from a place into the region of a side, to its end."""
-        places = [here]
+        """The perpendicular from a place into the region of a side, to its end.
+
+        Floats say where it runs as long as they are sure; what is in doubt is decided exactly.
+        """
         sides: list[int] = []
         arcs: list[int | None] = []
+        rough = [floats(here)]
+        ends = [here]
         end: int | None = None
-        along = self._along(number, here)
+        along, known = self._along(number, here), 0  # exact, after so many crossings
+        x, h = float(along), float(height)
         while end is None and len(sides) < self.most_steps:
             sides.append(number)
-            there, height, arc, end = self._next(number, here, along, height, up)
-            exit_ = self._leaves(here, there)
-            if exit_ is not None:
-                there, end = exit_, BORDER
-            places.append(there)
+            surely = self._surely_next(number, x, h, up, arcs[-1] if arcs else None, rough[-1])
+            if surely is not None:
+                arc, h, place = surely
+            else:
+                if known < len(arcs):
+                    *_, along = self._alongs(along, sides[known:-1], arcs[known:])
+                    known = len(arcs)
+                    height = self._height(number, along, arcs[-1])
+                    here = self._place(number, along, height)
+                there, height, arc, end = self._next(number, here, along, height, up)
+                exit_ = self._leaves(here, there)
+                if exit_ is not None:
+                    there, end = exit_, BORDER
+                if end is not None:
+                    ends.append(there)
+                x, h, place = float(along), float(height), floats(there)
+            rough.append(place)
             if end is None:
                 arcs.append(arc)
                 if arc is None:  # over the target line, to its other side
-                    along = self.lengths[number] - along
+                    x = self.rough_sides[number][-1] - x
                     number, up = number ^ 1, True
                 else:  # the mirror image of the way back is the way on, and that of one side's normal the other's
                     crossed = self.skeleton.arcs[arc]
-                    along = self._sum(arc) - along
+                    x = self._rough_sum(arc) - x
                     number, up = crossed.right if crossed.left == number else crossed.left, not up
-                here = there
-        return Perpendicular(start, end, tuple(places), tuple(sides), tuple(arcs))
+        return Perpendicular(start, end, tuple(ends), tuple(sides), tuple(arcs), tuple(rough), self)
+
+    def crossings(self, first: Point, sides: Sequence[int], arcs: Sequence[int | None]) -> Iterator[Point]:
+        """The places at which a perpendicular, from its first place into the regions of sides, crosses arcs."""
+        alongs = self._alongs(self._along(sides[0], first), sides, arcs)
+        for number, along, arc in zip(sides, alongs, arcs, strict=False):
+            yield self._place(number, along, self._height(number, along, arc))
+
+    def _alongs(self, along: Number, sides: Sequence[int], arcs: Sequence[int | None]) -> Iterator[Number]:
+        """Where a perpendicular that crosses arcs is along these sides, one after the other, and along the last one."""
+        yield along
+        for number, arc in zip(sides, arcs, strict=False):
+            along = (self.lengths[number] if arc is None else self._sum(arc)) - along
+            yield along
+
+    def _height(self, number: int, along: Number, arc: int | None) -> Number:
+        """How far from a side an arc is, or, without an arc, its target line."""
+        if arc is None:
+            return _ZERO
+        bound = self.bound_of[number, arc]
+        return bound.start[1] + (along - bound.start[0]) * bound.rise / bound.run
+
+    def _place(self, number: int, along: Number, height: Number) -> Point:
+        side = self.skeleton.sides[number]
+        (x, y), (u, v) = side.start, side.direction
+        return Point(x + along * u - height * v, y + along * v + height * u)
+
+    def _surely_next(
+        self, number: int, x: float, h: float, up: bool, before: int | None, here: tuple[float, float]
+    ) -> tuple[int | None, float, tuple[float, float]] | None:
+        """What `_next` finds for a perpendicular that crossed the arc `before`: the arc, or None for the side itself;
+        height and place there. None if that is not sure in floats, or it may come to a node or leave the sheet.
+        """
+        start_x, start_y, u, v, length = self.rough_sides[number]
+        best, unsure, met = (inf, 0.0, None) if up or not 0 < x < length else (h, self.near, None)
+        for arc, low, high, along, height, slope, doubt in self.rough[number]:
+            if not low <= x <= high or arc == before:
+                continue
+            ahead = height + (x - along) * slope - h
+            ahead = ahead if up else -ahead
+            if min(x - low, high - x) <= 2 * self.near or abs(ahead) <= doubt or abs(ahead - best) <= doubt + unsure:
+                return None
+            if 0 < ahead < best:
+                best, unsure, met = ahead, doubt, arc
+        if best == inf:
+            return None
+        h += best if up else -best
+        there = start_x + x * u - h * v, start_y + x * v + h * u
+        return None if any(self._borders_near(here, there)) else (met, h, there)
 
     def _sum(self, arc: int) -> Number:
         """What each place on an arc is along the sides on its left and right together: it is its own mirror image."""
@@ -223,6 +325,11 @@ class Tracer:
             place = self.skeleton.nodes[of_arc.start].place
             self.sums[arc] = self._along(of_arc.left, place) + self._along(of_arc.right, place)
         return self.sums[arc]
+
+    def _rough_sum(self, arc: int) -> float:
+        if arc not in self.rough_sums:
+            self.rough_sums[arc] = float(self._sum(arc))
+        return self.rough_sums[arc]
 
     def _next(
         self, number: int, here: Point, along: Number, height: Number, up: bool
@@ -274,13 +381,7 @@ class Tracer:
     def _leaves(self, here: Point, there: Point) -> Point | None:
         """The first place, after the start, where the way comes to the border of the sheet."""
         best: Point | None = None
-        (x, y), (u, v) = floats(here), floats(there)
-        for a, b, (p, q), (r, s) in self.borders:
-            # both ends clearly on one side of the line
-            size = self.near * (abs(r - p) + abs(s - q))
-            one, other = (r - p) * (y - q) - (s - q) * (x - p), (r - p) * (v - q) - (s - q) * (u - p)
-            if min(one, other) > size or max(one, other) < -size:
-                continue
+        for a, b in self._borders_near(floats(here), floats(there)):
             meeting = segment_meeting(here, there, a, b)
             if meeting is None:
                 continue
@@ -290,6 +391,15 @@ class Tracer:
             if best is None or _nearer(here, place, best):
                 best = place
         return best
+
+    def _borders_near(self, here: tuple[float, float], there: tuple[float, float]) -> Iterator[tuple[Point, Point]]:
+        """The edges of the sheet but those on one side of whose line both places clearly are."""
+        (x, y), (u, v) = here, there
+        for a, b, (p, q), (r, s) in self.borders:
+            size = self.near * (abs(r - p) + abs(s - q))
+            one, other = (r - p) * (y - q) - (s - q) * (x - p), (r - p) * (v - q) - (s - q) * (u - p)
+            if min(one, other) <= size and max(one, other) >= -size:
+                yield a, b
 
 
 def floats(place: Point) -> tuple[float, float]:
