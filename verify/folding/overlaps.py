@@ -39,6 +39,8 @@ Table = NDArray[np.bool_]
 _UNSURE = 2e-14  # products of differences of places below 1, known within 2^-52 each, are off by less than half of it
 _MARGIN = 1e-15  # places are known within 2^-52
 _AT_ONCE = 1 << 20
+_LEFT, _RIGHT = np.int8(1), np.int8(2)
+_TABLE = 8  # so many times as many sides as there are pairs of faces to look at are worked out at once
 _SMALL = 1e-290  # floats below are known less exactly
 
 
@@ -139,13 +141,16 @@ class Overlaps:
         return int((sizes[one] * sizes[two]).sum() + (sizes * (sizes - 1) // 2).sum())
 
     @cached_property
+    def _near(self) -> tuple[Indices, Indices]:
+        """The pairs of classes of faces whose images' boxes may meet."""
+        return self._boxes_meeting(self._classes[1])
+
+    @cached_property
     def _classes_meeting(self) -> tuple[Indices, Indices]:
         """The pairs of classes of faces whose open images meet."""
-        faces = self._classes[1]
-        one, two = self._boxes_meeting(faces)
+        one, two = self._near
         for turn in (False, True):
-            f, g = (faces[two], faces[one]) if turn else (faces[one], faces[two])
-            met = self._in_parts(self._not_separated, f, g)
+            met = self._in_parts(self._not_separated, *((two, one) if turn else (one, two)))
             one, two = one[met], two[met]
         return one, two
 
@@ -166,21 +171,61 @@ class Overlaps:
         key = np.sort(np.concatenate([np.zeros(0, dtype=np.intp), *pairs]))
         return key // len(faces), key % len(faces)
 
-    def _not_separated(self, f: Indices, g: Indices) -> Table:
-        """Whether of each face g some corner lies strictly on the inner side of every line of face f's edges."""
-        inside = self._inside(f, self.corners[0], starts_of(self.sizes)[g], self.sizes[g])
-        return np.logical_and.reduceat(inside, starts_of(self.sizes[f]))
+    def _not_separated(self, one: Indices, two: Indices) -> Table:
+        """Whether of each class of two some corner lies strictly on the inner side of every line of the class of
+        one.
+        """
+        side, sizes = self._sides_round(one)
+        reach = self._reach(self._corner_lines[side], np.repeat(two, sizes))
+        inside = reach & np.where(self._inner_sides[side] > 0, _LEFT, _RIGHT) > 0
+        return np.logical_and.reduceat(inside, starts_of(sizes))
 
-    def _inside(self, f: Indices, spots: Indices, begin: Indices, count: Indices) -> Table:
-        """For each edge of each face of f: whether some of `count` spots, from `begin`, lies strictly inside of it."""
-        sizes = self.sizes[f]
-        side = ragged(starts_of(self.sizes)[f], sizes)
-        edge, inner = self.corners[1][side], self._inner_sides[side]
-        counts = np.repeat(count, sizes)
-        asked = spots[ragged(np.repeat(begin, sizes), counts)]
-        a, b = np.repeat(self._line_ends[self.edge_line[edge]], counts, axis=0).T
-        beside = self._sides.signs(a, b, asked) == np.repeat(inner, counts)
-        return np.logical_or.reduceat(beside, starts_of(counts))
+    def _sides_round(self, kind: Indices) -> tuple[Indices, Indices]:
+        """Where in the row of all faces' edges those of faces of some classes are, and how many each has."""
+        faces = self._classes[1][kind]
+        return ragged(starts_of(self.sizes)[faces], self.sizes[faces]), self.sizes[faces]
+
+    @cached_property
+    def _corner_lines(self) -> Indices:
+        """The lines of all faces' edges, in a row as `corners`."""
+        return self.edge_line[self.corners[1]]
+
+    @cached_property
+    def _table(self) -> Signs | None:
+        """The side of every line on which every spot lies, if not much more is asked in any case."""
+        count = len(self._line_ends) * len(self.spots)
+        if count > _TABLE * len(self._near[0]):
+            return None
+        spots, step = np.arange(len(self.spots)), 1 + _AT_ONCE // len(self.spots)
+        a, b = self._line_ends.T[:, :, None]
+        rows = range(0, len(a), step)
+        return np.concatenate([self._sides.signs(a[i : i + step], b[i : i + step], spots) for i in rows])
+
+    def _signs(self, line: Indices, spot: Indices) -> Signs:
+        """The sides of lines on which spots lie."""
+        if self._table is not None:
+            known: Signs = self._table[line, spot]
+            return known
+        a, b = self._line_ends[line].T
+        return self._sides.signs(a, b, spot)
+
+    @cached_property
+    def _reach_table(self) -> Signs | None:
+        """`_reach` of every line and class, if there is a table."""
+        if self._table is None:
+            return None
+        side, sizes = self._sides_round(np.arange(len(self._classes[1])))
+        begin, step = starts_of(sizes), 1 + _AT_ONCE // len(side)
+        rows = range(0, len(self._table), step)
+        return np.concatenate([_reached(self._table[i : i + step, self.corners[0][side]], begin) for i in rows])
+
+    def _reach(self, line: Indices, kind: Indices) -> Signs:
+        """Whether faces of a class have a corner strictly on the left of a line, or on its right, or (the sum) both."""
+        if self._reach_table is not None:
+            known: Signs = self._reach_table[line, kind]
+            return known
+        side, sizes = self._sides_round(kind)
+        return _reached(self._signs(np.repeat(line, sizes), self.corners[0][side]), starts_of(sizes))
 
     @cached_property
     def _left(self) -> Indices:
@@ -211,7 +256,7 @@ class Overlaps:
     @cached_property
     def through(self) -> tuple[Indices, Indices]:
         """The inner edges, and the faces through which each runs: their open images meet. In order."""
-        class_of, faces = self._classes
+        class_of = self._classes[0]
         segments, first = np.unique(self._segment_of[self.inner], return_index=True)
         kinds = class_of[self._left[self.inner[first]]]
         # a face that an edge runs through overlaps the faces of the edge
@@ -221,19 +266,18 @@ class Overlaps:
         upper, lower = upper[order], lower[order]
         begin, end = np.searchsorted(upper, kinds), np.searchsorted(upper, kinds, side="right")
         segment, kind = np.repeat(segments, end - begin), lower[ragged(begin, end - begin)]
-        met = self._in_parts(self._runs_through, segment, faces[kind])
+        met = self._in_parts(self._runs_through, segment, kind)
         return self._passing(segment[met], kind[met])
 
-    def _runs_through(self, segment: Indices, face: Indices) -> Table:
-        """Whether the image of each open segment meets that of the open face."""
-        sizes = self.sizes[face]
-        corners = self.corners[0][ragged(starts_of(self.sizes)[face], sizes)]
-        a, b = np.repeat(self._line_ends[self._segment_line[segment]], sizes, axis=0).T
-        signs, begin = self._sides.signs(a, b, corners), starts_of(sizes)
-        astride = (np.minimum.reduceat(signs, begin) < 0) & (np.maximum.reduceat(signs, begin) > 0)
-        ends = self._segments[segment].reshape(-1)
-        inside = self._inside(face, ends, 2 * np.arange(len(segment)), np.full(len(segment), 2))
-        return astride & np.logical_and.reduceat(inside, begin)
+    def _runs_through(self, segment: Indices, kind: Indices) -> Table:
+        """Whether the image of each open segment meets that of the open faces of a class."""
+        met: Table = self._reach(self._segment_line[segment], kind) == _LEFT + _RIGHT
+        side, sizes = self._sides_round(kind[met])
+        line, inner = self._corner_lines[side], self._inner_sides[side]
+        ends = np.repeat(self._segments[segment[met]], sizes, axis=0).T
+        inside = (self._signs(line, ends[0]) == inner) | (self._signs(line, ends[1]) == inner)
+        met[met] = np.logical_and.reduceat(inside, starts_of(sizes))
+        return met
 
     def _passing(self, segment: Indices, kind: Indices) -> tuple[Indices, Indices]:
         """Every inner edge on these segments with every face of the class, in order."""
@@ -368,6 +412,13 @@ class Overlaps:
     def _counter_clockwise(self, face: int) -> list[Point]:
         image = self.image(face)
         return image[::-1] if self.fold_map.turned[face] else image
+
+
+def _reached(signs: Signs, begin: Indices) -> Signs:
+    """Which sides there are in each part of the last axis: left, right, or (the sum) both."""
+    left = np.maximum.reduceat(signs, begin, axis=-1) > 0
+    right = np.minimum.reduceat(signs, begin, axis=-1) < 0
+    return left * _LEFT + right * _RIGHT
 
 
 def clip(polygon: list[Point], by: list[Point]) -> list[Point]:
