@@ -195,10 +195,10 @@ def test_recipes_fold_exactly_the_pattern(model: Model) -> None:
             s = subdivision(document)
             sequence = find_sequence(s, model)
             if sequence.folds:
-                recipe = recipe_of(document, s, sequence.folds)
+                recipe = recipe_of(document, sequence.panels, sequence.folds)
                 folded = carry_out(recipe)
                 assert folded.refused is None
-                assert folds_exactly(s, sequence.folds, folded.fold_map)
+                assert folds_exactly(sequence.panels, sequence.folds, folded.fold_map)
                 assert certify(recipe).verdict == "certified"
                 written += 1
     assert written >= share(16)

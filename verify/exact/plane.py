@@ -13,7 +13,7 @@ from functools import cmp_to_key
 from math import copysign, inf, nextafter, sqrt
 from typing import Any, NamedTuple, TypeVar
 
-from verify.exact.algebraic import compare_products, difference_of_products
+from verify.exact.algebraic import compare_products, difference_of_products, sum_of_products
 from verify.exact.number import ZERO, Number
 
 _Item = TypeVar("_Item")
@@ -332,16 +332,22 @@ direction_order = cmp_to_key(compare_directions)
 
 def reflection(a: Point, b: Point) -> Callable[[Point], Point]:
     """The reflection in the line through a and b. Exact. ValueError if a and b are one place."""
-    along = difference(b, a)
-    square = dot(along, along)
+    x, y = difference(b, a)
+    square = sum_of_products(x, x, y, y)
     if not square:
         raise ValueError("a mirror line needs two different points")
-    twice = 2 / square
+    part = 1 / square
+    cosine, sine = difference_of_products(x, x, y, y) * part, 2 * x * y * part  # of twice its angle
+
+    def turned(point: Point) -> Point:
+        p, q = point
+        return Point(sum_of_products(cosine, p, sine, q), difference_of_products(sine, p, cosine, q))
+
+    shift = difference(a, turned(a))
 
     def image(point: Point) -> Point:
-        off = difference(point, a)
-        share = dot(off, along) * twice
-        return Point(a.x + share * along.x - off.x, a.y + share * along.y - off.y)
+        there = turned(point)
+        return Point(there.x + shift.x, there.y + shift.y)
 
     return image
 

@@ -8,7 +8,7 @@ exactly when every closed walk over the faces composes to the identity: round ea
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.algebraic import difference_of_products, sum_of_products
@@ -131,15 +131,11 @@ class _Panel:
             self.places[v] = place
 
 
-def fold_map(
-    subdivision: Subdivision, folded: Collection[int] | None = None, reflections: Reflections | None = None
-) -> FoldMap:
-    """Fold every face exactly and see where isometries do not fit; with `folded`, the numbers of edges, at these folds
-    alone. `reflections`: those of the subdivision, for whoever folds it more than once.
-    """
+def fold_map(subdivision: Subdivision) -> FoldMap:
+    """Fold every face exactly and see where isometries do not fit."""
     s = subdivision
-    is_folded = [e.is_fold and (folded is None or number in folded) for number, e in enumerate(s.edges)]
-    reflections = reflections or Reflections(s)
+    is_folded = [e.is_fold for e in s.edges]
+    reflections = Reflections(s)
     creases = [frozenset(chain) for chain in s.crease_chains]
     found: list[_Panel | None] = [None] * len(s.faces)
     found[0] = _Panel(IDENTITY.m, False, dict(enumerate(s.vertices)), None, frozenset())
@@ -150,7 +146,7 @@ def fold_map(
         face, panel = edge.across(here), found[here]
         if edge.kind == "border" or panel is None or found[face] is not None:
             continue
-        square = reflections.square(number) if is_folded[number] else None
+        square = reflections.square(number)
         if edge.crease is not None and square is not None:
             m = complex_product(panel.m, _conjugate(square) if panel.turned else square)
             ends = {v: panel.places[v] for v in edge.ends}

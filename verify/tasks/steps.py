@@ -124,7 +124,7 @@ def steps(
         sequence = find_sequence(s, model, order=pattern.order, most_states=states, clock=clock, progress=progress)
         if sequence.folds is None:
             return replace(found, shown="none", reason=sequence.why, reached=sequence.reached, states=sequence.states)
-        recipe = recipe_of(drawn, s, sequence.folds)
+        recipe = recipe_of(drawn, sequence.panels, sequence.folds)
     except (LimitReached, NotWritten) as error:
         return replace(found, reason=str(error))
     result = certify(recipe, limits, progress)
@@ -133,7 +133,7 @@ def steps(
     if (
         result.verdict != "certified"
         or result.fold_map is None
-        or not folds_exactly(s, sequence.folds, result.fold_map)
+        or not folds_exactly(sequence.panels, sequence.folds, result.fold_map)
     ):
         raise RuntimeError(
             f"the recipe that was written ({result.verdict}) does not fold the pattern as the search did"

@@ -13,8 +13,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.brute.simple_folds import RULES, Crease, map_cells, reachable_assignments, sides
+from tests.corpus import certified
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.construct.steps.maps import Map, MapLine, eliminate, map_of, strip_order
+from verify.construct.steps.panels import with_folded
 from verify.construct.steps.search import STATES, _Search, find_sequence
 from verify.exact.number import Number
 from verify.folding.crossing import crossing_conditions
@@ -157,3 +160,17 @@ def test_why_not() -> None:
     around = find_sequence(subdivide(draw(spaced([1, 1, 1], [1, 1, 1], letters))))
     assert around.folds is None
     assert "runs right across as one mountain or one valley" in around.why
+
+
+@pytest.mark.parametrize("name", ["letter-t", "star", "two-windows"])
+def test_where_panels_lie_after_each_fold(name: str) -> None:
+    """Worked out from where they lay before: against the fold map of the sheet with just these edges folded."""
+    s = certified(next((PROOFS / "certified").glob(f"{name}.*"))).subdivision
+    assert s is not None
+    found = find_sequence(s)
+    folded = frozenset[int]()
+    for fold in found.folds or ():
+        folded |= frozenset(fold.bent)
+        here, there = found.panels.lying(folded).fold_map, fold_map(with_folded(s, folded))
+        assert (here.images, here.turned) == (there.images, there.turned)
+    assert folded == {number for number, edge in enumerate(s.edges) if edge.is_fold}

@@ -149,7 +149,7 @@ def by_simple_folds(proposal: Proposal, clock: Clock) -> Proposal | None:
         return None
     if sequence.folds is None:
         return None
-    order = order_after(s, sequence.folds)
+    order = order_after(sequence.panels, sequence.folds)
     return replace(proposal, order=order, cutting=cut(order.overlaps, 1), simple=len(sequence.folds))
 
 

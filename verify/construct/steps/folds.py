@@ -20,7 +20,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.construct.steps.panels import Crossing, Direction, Flaps, Lying, Panels
+from verify.construct.steps.panels import Crossing, Direction, Flaps, Lying, PanelFold, Panels
 from verify.pattern.limits import LimitReached
 
 Model = Literal[
@@ -53,29 +53,12 @@ class PartlyFolded:
         return np.argsort(self.stack)
 
 
-@dataclass(frozen=True)
-class PanelFold:
-    """A simple fold with face 0 front up: `flaps` (sets of panels) turn over or behind, about the edges `bent` of a
-    line. `line` and `side` are those of the state's `Lying`.
-    """
-
-    line: int
-    side: int
-    direction: Direction
-    flaps: tuple[frozenset[int], ...]
-    bent: tuple[int, ...]
-
-    @property
-    def moved(self) -> frozenset[int]:
-        return frozenset().union(*self.flaps)
-
-
 def start_of(panels: Panels) -> PartlyFolded:
     """The flat sheet."""
     return PartlyFolded(frozenset(), tuple(range(panels.count)))
 
 
-def after(state: PartlyFolded, fold: PanelFold) -> PartlyFolded:
+def after(panels: Panels, state: PartlyFolded, fold: PanelFold) -> PartlyFolded:
     """The paper after a fold, turned so that face 0 lies front up again."""
     moved = fold.moved
     up = [p for p in reversed(state.stack) if p in moved]
@@ -83,7 +66,9 @@ def after(state: PartlyFolded, fold: PanelFold) -> PartlyFolded:
     stack = stay + up if fold.direction == "over" else up + stay
     if 0 in moved:
         stack.reverse()
-    return PartlyFolded(state.folded | frozenset(fold.bent), tuple(stack))
+    folded = state.folded | frozenset(fold.bent)
+    panels.reached(folded, state.folded, fold)
+    return PartlyFolded(folded, tuple(stack))
 
 
 def same_as(panels: Panels, state: PartlyFolded) -> tuple[frozenset[int], bytes]:
@@ -108,10 +93,14 @@ def folds_about(panels: Panels, state: PartlyFolded, line: int, model: Model) ->
     """The same about one line of the folded plane."""
     lying = panels.lying(state.folded)
     for beyond, direction in lying.turning(line):
-        smallest = list(dict.fromkeys(_turnable(beyond, direction, state)))
-        if smallest:
+        smallest = tuple(dict.fromkeys(_turnable(beyond, direction, state)))
+        if not smallest:
+            continue
+        turning = model, direction, smallest
+        if turning not in beyond.folds:
             crossings = lying.crossings(line) if model != "some-layers" else []
-            yield from _of_model(model, beyond, direction, smallest, crossings)
+            beyond.folds[turning] = tuple(_of_model(model, beyond, direction, smallest, crossings))
+        yield from beyond.folds[turning]
 
 
 def _turnable(beyond: Flaps, direction: Direction, state: PartlyFolded) -> Iterator[frozenset[int]]:
@@ -137,11 +126,11 @@ def _turnable(beyond: Flaps, direction: Direction, state: PartlyFolded) -> Itera
 
 
 def _of_model(
-    model: Model, beyond: Flaps, direction: Direction, smallest: list[frozenset[int]], crossings: Sequence[Crossing]
+    model: Model, beyond: Flaps, direction: Direction, smallest: Sequence[frozenset[int]], crossings: Sequence[Crossing]
 ) -> Iterator[PanelFold]:
     """The folds of the model: sets of flaps that nothing holds, each with all that lies on it."""
     if model == "one-layer":
-        chosen = smallest
+        chosen = list(smallest)
     elif model == "some-layers":
         chosen = list(dict.fromkeys([*smallest, frozenset().union(*smallest)]))
     elif model == "infinite-all-layers":
@@ -159,7 +148,7 @@ def _of_model(
             yield PanelFold(beyond.line, beyond.side, direction, moved, tuple(sorted(bent)))
 
 
-def _unions(sets: list[frozenset[int]]) -> list[frozenset[int]]:
+def _unions(sets: Sequence[frozenset[int]]) -> list[frozenset[int]]:
     """All unions of one or more of the sets, each once. Raises `LimitReached` where there are too many sets."""
     if len(sets) > _MOST_FLAPS:
         raise LimitReached("flaps", f"{_MOST_FLAPS}", f"{len(sets)} parts of the paper that can turn about one line")

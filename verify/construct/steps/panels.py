@@ -1,6 +1,7 @@
 """A pattern's panels, and where they lie when only some of its creases are folded.
 
-Where they lie depends on which creases are folded alone: it is worked out once for each set. Exact.
+Where they lie depends on which creases are folded alone: it is worked out once for each set, from where they lay
+before a fold. Exact.
 """
 
 from __future__ import annotations
@@ -15,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.number import Number
-from verify.exact.plane import advance, cross, crossed
+from verify.exact.plane import advance, cross, crossed, reflection
 from verify.exact.ragged import starts_of
-from verify.folding.foldmap import Reflections, fold_map
+from verify.folding.foldmap import FoldMap
 from verify.folding.overlaps import Overlaps
 from verify.pattern.components import components
 from verify.pattern.subdivision import Subdivision
@@ -35,6 +36,23 @@ class Hinge:
     two: int
 
 
+@dataclass(frozen=True)
+class PanelFold:
+    """A simple fold with face 0 front up: `flaps` (sets of panels) turn over or behind, about the edges `bent` of a
+    line. `line` and `side` are those of the state's `Lying`.
+    """
+
+    line: int
+    side: int
+    direction: Direction
+    flaps: tuple[frozenset[int], ...]
+    bent: tuple[int, ...]
+
+    @cached_property
+    def moved(self) -> frozenset[int]:
+        return frozenset().union(*self.flaps)
+
+
 class Panels:
     """The panels of a pattern and the hinges between them. Panel 0 holds face 0, which never moves."""
 
@@ -42,20 +60,27 @@ class Panels:
         self.s = s
         self.faces = s.panels
         self.hinges = [Hinge(i, s.panel_of[e.left], s.panel_of[e.right]) for i, e in enumerate(s.edges) if e.is_fold]
-        self.reflections = Reflections(s)
-        self._lying: dict[frozenset[int], Lying] = {}
         loops = [[v for f in faces for v in s.faces[f]] for faces in self.faces]
         # the corners of the panels in a row, and where those of each begin
         self.corners = np.concatenate(loops), starts_of(np.array([len(loop) for loop in loops]))
+        flat = FoldMap(s, s.vertices, (False,) * len(s.faces))
+        self._lying = {frozenset[int](): Lying(self, frozenset(), flat)}
+        self._reached: dict[frozenset[int], tuple[Lying, PanelFold]] = {}
 
     @property
     def count(self) -> int:
         return len(self.faces)
 
+    def reached(self, folded: frozenset[int], before: frozenset[int], fold: PanelFold) -> None:
+        """Just these edges are folded once a fold is made where just those of `before` are."""
+        if folded not in self._reached:
+            self._reached[folded] = self.lying(before), fold
+
     def lying(self, folded: frozenset[int]) -> Lying:
-        """Where the panels lie with just these edges folded. Assumes that they close."""
+        """Where the panels lie with just these edges folded. Assumes that they were `reached`, or are none."""
         if folded not in self._lying:
-            self._lying[folded] = Lying(self, folded)
+            before, fold = self._reached[folded]
+            self._lying[folded] = Lying(self, folded, before.after(fold))
         return self._lying[folded]
 
 
@@ -77,7 +102,8 @@ class Flaps:
 
     `parts`: into which the panels beyond it hang together; `bent`: the edges on the line by which each hangs; `held`:
     the parts that cannot turn over, and behind, because of how they hang. `across`: panels that the line runs through.
-    `meeting`: panels that lie over each other, the first across the line or of another part than the second.
+    `meeting`: panels that lie over each other, the first across the line or of another part than the second. `folds`:
+    those of a model in a direction, by the sets of parts that nothing holds, as far as they were asked for.
     """
 
     def __init__(self, lying: Lying, line: int, side: int, sides: list[tuple[int, int]]) -> None:
@@ -106,6 +132,7 @@ class Flaps:
             for direction, held in self.held.items():
                 if h.edge not in open_here or not lying.as_drawn(h.edge, staying, direction):
                     held.add(n)
+        self.folds: dict[tuple[str, Direction, tuple[frozenset[int], ...]], tuple[PanelFold, ...]] = {}
         for held in self.held.values():
             held |= {n for n, edges in enumerate(self.bent) if not edges}
 
@@ -113,14 +140,23 @@ class Flaps:
 class Lying:
     """The panels in the folded plane while just the edges `folded` are folded."""
 
-    def __init__(self, panels: Panels, folded: frozenset[int]) -> None:
-        self.panels, self.folded = panels, folded
-        self.fold_map = fold_map(panels.s, folded, panels.reflections)
-        if not self.fold_map.exists:
-            raise ValueError("these folds do not close")
-        self.overlaps = Overlaps(self.fold_map)
-        self.turned = [self.fold_map.turned[faces[0]] for faces in panels.faces]
+    def __init__(self, panels: Panels, folded: frozenset[int], fold_map: FoldMap) -> None:
+        self.panels, self.folded, self.fold_map = panels, folded, fold_map
+        self.overlaps = Overlaps(fold_map)
+        self.turned = [fold_map.turned[faces[0]] for faces in panels.faces]
         self._turning: dict[int, list[tuple[Flaps, Direction]]] = {}
+
+    def after(self, fold: PanelFold) -> FoldMap:
+        """The fold map after a fold. Where panel 0 is to turn, the others do."""
+        s, o, moved = self.panels.s, self.overlaps, fold.moved
+        turning = [f for p, faces in enumerate(self.panels.faces) if (p in moved) != (0 in moved) for f in faces]
+        mirrored = reflection(*(o.spots[spot] for spot in o.line_spots[fold.line]))
+        images, turned = list(self.fold_map.images), list(self.fold_map.turned)
+        for v in {v for f in turning for v in s.faces[f]}:
+            images[v] = mirrored(images[v])
+        for f in turning:
+            turned[f] = not turned[f]
+        return FoldMap(s, tuple(images), tuple(turned))
 
     @cached_property
     def overlapping(self) -> NDArray[np.bool_]:

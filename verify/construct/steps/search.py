@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import inf
 
 from verify.construct.steps.folds import (
     Model,
-    PanelFold,
     PartlyFolded,
     after,
     folds_about,
@@ -22,7 +21,7 @@ from verify.construct.steps.folds import (
     start_of,
 )
 from verify.construct.steps.maps import eliminate, map_of
-from verify.construct.steps.panels import Panels
+from verify.construct.steps.panels import PanelFold, Panels
 from verify.folding.stack import LayerOrder
 from verify.pattern.limits import Clock, LimitReached, Progress
 from verify.pattern.subdivision import Subdivision
@@ -35,10 +34,12 @@ _BROAD = 200  # so many states breadth first; then depth first
 class Sequence:
     """What the search found: `folds` from the flat sheet to the folded state, or None if there are none.
 
-    `reached`: the most fold edges that any sequence folded; `states`: how many were looked at, all if `folds` is None.
-    `why`: why there are none, if elimination (of a map) says so, without looking at all states.
+    `panels`: what they fold. `reached`: the most fold edges that any sequence folded; `states`: how many were looked
+    at, all if `folds` is None. `why`: why there are none, if elimination (of a map) says so, without looking at all
+    states.
     """
 
+    panels: Panels = field(repr=False)
     folds: tuple[PanelFold, ...] | None
     reached: int
     states: int
@@ -67,6 +68,7 @@ class _Search:
         self.most_states, self.clock, self.progress = most_states, clock, progress
         self.goal = frozenset(h.edge for h in self.panels.hinges)
         self.start = start_of(self.panels)
+        self.met: set[PartlyFolded] = set()  # states that were looked at, and those that are the same as one of these
         self.seen: set[tuple[frozenset[int], bytes]] = set()
         self.reached = 0
 
@@ -80,19 +82,19 @@ class _Search:
         found = eliminate(sheet)
         reached = sum(map(len, found.folds))
         if found.why:
-            return Sequence(None, reached, len(found.folds) + 1, found.why)
+            return Sequence(self.panels, None, reached, len(found.folds) + 1, found.why)
         state, path = self.start, list[PanelFold]()
         for bent in found.folds:
             self.clock()
             line = int(self.panels.lying(state.folded).overlaps.edge_line[min(bent)])
             fold = next(f for f in folds_about(self.panels, state, line, "some-layers") if set(f.bent) == bent)
             path.append(fold)
-            state = after(state, fold)
-        return Sequence(tuple(path), reached, len(path) + 1)
+            state = after(self.panels, state, fold)
+        return Sequence(self.panels, tuple(path), reached, len(path) + 1)
 
     def through_states(self, first: int = 0, most: float = _BROAD) -> Sequence:
         """The answer, breadth first (`first` 0), with few folds; past `most` states anew, depth first (-1)."""
-        self.seen, self.reached = {same_as(self.panels, self.start)}, 0
+        self.met, self.seen, self.reached = {self.start}, {same_as(self.panels, self.start)}, 0
         if self.start.folded == self.goal:
             return self._answer(())
         todo = deque([(tuple[PanelFold, ...](), self._next(self.start))])
@@ -110,10 +112,13 @@ class _Search:
         return self._answer(None)
 
     def _answer(self, folds: tuple[PanelFold, ...] | None) -> Sequence:
-        return Sequence(folds, self.reached, len(self.seen))
+        return Sequence(self.panels, folds, self.reached, len(self.seen))
 
     def _is_new(self, state: PartlyFolded) -> bool:
         """Whether the state was not seen before; it is from now on. Raises `LimitReached`."""
+        if state in self.met:  # told sooner than by what lies over what
+            return False
+        self.met.add(state)
         key = same_as(self.panels, state)
         if key in self.seen:
             return False
@@ -129,6 +134,6 @@ class _Search:
 
     def _next(self, state: PartlyFolded) -> Iterator[tuple[PanelFold, PartlyFolded]]:
         """The folds that are possible and where they lead: those first that bend most, go over, and move least."""
-        found = [(fold, after(state, fold)) for fold in simple_folds(self.panels, state, self.model)]
+        found = [(fold, after(self.panels, state, fold)) for fold in simple_folds(self.panels, state, self.model)]
         found.sort(key=lambda pair: (len(pair[0].bent), pair[0].direction == "over", -len(pair[0].moved)))
         yield from reversed(found)

@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from verify.construct.coordinates.written import exact_texts
-from verify.construct.steps.folds import PanelFold, PartlyFolded, after, lies_on, start_of
-from verify.construct.steps.panels import DIRECTIONS, Panels
+from verify.construct.steps.folds import PartlyFolded, after, lies_on, start_of
+from verify.construct.steps.panels import DIRECTIONS, PanelFold, Panels
 from verify.exact.plane import Point, in_convex, length
 from verify.folding.foldmap import FoldMap
 from verify.folding.stack import LayerOrder, order_of_stack
@@ -35,13 +35,12 @@ class _Part:
     moves: int
 
 
-def recipe_of(document: Document, s: Subdivision, folds: Iterable[PanelFold]) -> Recipe:
-    """The recipe of these folds of `s`, a document's subdivision. Raises `NotWritten`.
+def recipe_of(document: Document, panels: Panels, folds: Iterable[PanelFold]) -> Recipe:
+    """The recipe of these folds of a document's panels. Raises `NotWritten`.
 
     A fold whose parts no single step can name becomes several with the same effect (D6 of the theory).
     """
-    panels = Panels(s)
-    state = start_of(panels)
+    s, state = panels.s, start_of(panels)
     named = {place: name for name, place in reversed(s.drawing.places.items())}
     names = Names(named, document.points, "c", exact_texts)
     steps: list[dict[str, Any]] = []
@@ -59,7 +58,7 @@ def recipe_of(document: Document, s: Subdivision, folds: Iterable[PanelFold]) ->
                 step["layers"] = part.layers
             steps.append(step)
         upside_down ^= 0 in fold.moved
-        state = after(state, fold)
+        state = after(panels, state, fold)
     drawn = {n for c in document.creases for n in (c.start, c.end)}
     lines = (document.outline, *document.holes, *document.loops, *document.paths)
     kept = {n for step in steps for n in (*step["fold"]["through"], step["moves"])}.union(*lines)
@@ -67,19 +66,18 @@ def recipe_of(document: Document, s: Subdivision, folds: Iterable[PanelFold]) ->
     return recipe_on(replace(document, points=points, creases=()), steps, names.made)
 
 
-def order_after(s: Subdivision, folds: Iterable[PanelFold]) -> LayerOrder:
-    """The layer order to which these folds of `s` lead."""
-    panels = Panels(s)
+def order_after(panels: Panels, folds: Iterable[PanelFold]) -> LayerOrder:
+    """The layer order to which these folds lead."""
     state = start_of(panels)
     for fold in folds:
-        state = after(state, fold)
+        state = after(panels, state, fold)
     stack = tuple(f for p in state.stack for f in panels.faces[p])
     return order_of_stack(panels.lying(state.folded).overlaps, stack)
 
 
-def folds_exactly(s: Subdivision, folds: Iterable[PanelFold], folded: FoldMap) -> bool:
+def folds_exactly(panels: Panels, folds: Iterable[PanelFold], folded: FoldMap) -> bool:
     """Whether a folded recipe has just the pattern's creases, each as it is drawn (`either`: as the folds have it)."""
-    order = order_after(s, folds)
+    s, order = panels.s, order_after(panels, folds)
     kinds = {i: order.assignment(i) for i, e in enumerate(s.edges) if e.is_fold}
     if any(s.edges[i].kind not in ("either", kind) for i, kind in kinds.items()):
         return False
