@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from copyreg import __newobj__  # type: ignore[attr-defined]
 from importlib import import_module
 from typing import Any
 
@@ -11,7 +10,12 @@ class CreaseproofError(Exception):
     """The base of every exception of this package that can reach who calls it. All can be pickled."""
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return __newobj__, (type(self), *self.args), self.__dict__
+        return _unpickled, (type(self), self.args), vars(self)
+
+
+def _unpickled(kind: type[CreaseproofError], arguments: tuple[Any, ...]) -> CreaseproofError:
+    """An error with its message, made without the parts that its kind takes: its state has them."""
+    return kind.__new__(kind, *arguments)
 
 
 class NotInstalled(CreaseproofError, RuntimeError):

@@ -42,9 +42,12 @@ def audit_files(document: str, certificate: str, seconds: float | None = None) -
     "seconds", which is no verdict.
     """
     for path in (document, certificate):
-        why = _unreadable(path)
-        if why:
-            return Outcome(malformed=True, code="unreadable", reason=f"{path}: found {why}; expected a readable file")
+        try:
+            with open(path, "rb"):
+                continue
+        except (OSError, ValueError) as error:
+            why = why_not_read(error) if isinstance(error, OSError) else str(error)
+        return Outcome(malformed=True, code="unreadable", reason=f"{path}: found {why}; expected a readable file")
     if seconds is None:
         return check_files(document, certificate)
     import subprocess  # slow to load
@@ -101,14 +104,3 @@ def _found(path: str) -> str:
     if told == FORMAT:
         return "a certificate"
     return "a document" if told.startswith("creaseproof-") else f"{'TOML' if toml else 'JSON'} of another format"
-
-
-def _unreadable(path: str) -> str:
-    """Why a file cannot be read, in words; nothing if it can."""
-    try:
-        with open(path, "rb"):
-            return ""
-    except OSError as error:
-        return why_not_read(error)
-    except ValueError as error:
-        return str(error)

@@ -19,7 +19,7 @@ from math import floor, lcm
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from verify.certificate.second_cut import NoCut
+from verify.certificate.second_cut import NoCut, counted
 from verify.certificate.second_order import NoOrderProof
 from verify.exact.algebraic import element
 from verify.exact.effort import EffortSpent, bounded
@@ -151,14 +151,9 @@ class Export:
         yield self.degree
         yield from (-c for c in self.polynomial[:-1])
         yield 1 << BITS
-        enclosures = list(self._enclosures())
-        yield len(enclosures)
-        yield from (x for pair in enclosures for x in pair)
-        values = certificate["field"]["values"]
-        yield len(values)
-        for key, value in values.items():
-            numerators, denominator = self._number(value).integers()
-            yield from (key, *numerators, denominator)
+        yield from counted(list(self._enclosures()))
+        values = ((key, self._number(value).integers()) for key, value in certificate["field"]["values"].items())
+        yield from counted([(key, *numerators, denominator) for key, (numerators, denominator) in values])
         flat = self._flat
         folded = flat if self.kind == "closure" else [self._point(p) for p in certificate["fold"]["images"]]
         snips = self._snips()
@@ -169,31 +164,22 @@ class Export:
         denominator = lcm(*(x.integers()[1] for point in flat + folded for x in point))
         yield denominator
         for points in (flat, folded):
-            yield len(points)
-            yield from (int(c * denominator) for point in points for x in point for c in x.coefficients())
+            yield from counted([[int(c * denominator) for x in point for c in x.coefficients()] for point in points])
         triangles = list(self._triangles())
-        yield len(triangles)
-        yield from (x for triangle in triangles for x in triangle)
+        yield from counted(triangles)
         sheet = self._sides()
         at = self._vertices(sheet)
-        yield len(at)
-        yield from at
+        yield from (len(at), *at)
         for chains in (sheet, certificate["chains"]["creases"], certificate["chains"]["target"]):
-            yield len(chains)
-            for chain in chains:
-                yield from (len(chain), *chain)
-        idle: Json = {"stack": range(len(certificate["faces"])), "except": []}
-        order = idle if self.kind else certificate["order"]
+            yield from counted([(len(chain), *chain) for chain in chains])
+        faces = range(len(certificate["faces"]))
+        order: Json = {"stack": faces, "except": []} if self.kind else certificate["order"]
         place = {face: i for i, face in enumerate(order["stack"])}
-        yield len(certificate["faces"])
-        yield from (place[face] for face in range(len(certificate["faces"])))
-        yield len(order["except"])
-        yield from (face for pair in order["except"] for face in pair)
-        yield len(snips)
-        yield from (vertex for snip in snips for vertex in snip)
+        yield from (len(faces), *(place[face] for face in faces))
+        yield from counted(order["except"])
+        yield from counted(snips)
         if self.kind == "closure":
-            yield "closure"
-            yield from self._walk(triangles)
+            yield from ("closure", *self._walk(triangles))
         elif self.kind:
             yield from self._against(triangles, folded).items(certificate["refutation"], self.document.snips)
 
@@ -210,38 +196,30 @@ class Export:
         ]
         return NoOrderProof(triangles, images, mountains)
 
-    def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
+    def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[object]:
         """The closed walk over triangles: the first, the number of steps, for each the edge and the next triangle."""
+        import networkx as nx  # seldom needed, and slow to load
+
         refutation = self.certificate["refutation"]
         faces, edges = refutation["walk"], [frozenset(edge) for edge in refutation["edges"]]
-        sides = [[frozenset(pair) for pair in around(t[:3])] for t in triangles]
+        on_sides = NoCut(triangles, (), ()).beside
+        inside = nx.Graph()
+        inside.add_nodes_from(range(len(triangles)))
+        for side, both in on_sides.items():
+            if len({triangles[n][4] for n in both}) == 1 < len(both):
+                inside.add_edge(*both, side=side)
 
         def beside(face: int, edge: frozenset[int]) -> int:
-            found = [n for n, t in enumerate(triangles) if t[4] == face and edge in sides[n]]
-            return found[0]
+            return next(n for n in on_sides[edge] if triangles[n][4] == face)
 
         first = now = beside(faces[0], edges[-1])
-        steps: list[tuple[int, int, int]] = []
+        steps: list[tuple[int, ...]] = []
         for (face, after), edge in zip(around(faces), edges, strict=True):
-            inside = self._inside(face, now, beside(face, edge), triangles, sides)
-            for (u, v), now in (*inside, (edge, beside(after, edge))):
-                steps.append((u, v, now))
-        yield first
-        yield len(steps)
-        yield from (x for step in steps for x in step)
-
-    @staticmethod
-    def _inside(
-        face: int, start: int, end: int, triangles: Sequence[tuple[int, ...]], sides: Sequence[Sequence[frozenset[int]]]
-    ) -> list[tuple[frozenset[int], int]]:
-        """The steps from one triangle of a face to another."""
-        ways: dict[int, list[tuple[frozenset[int], int]]] = {start: []}
-        for here in (waiting := [start]):
-            for n, t in enumerate(triangles):
-                if t[4] == face and n not in ways and (common := {*sides[here]} & {*sides[n]}):
-                    ways[n] = [*ways[here], (min(common, key=sorted), n)]
-                    waiting.append(n)
-        return ways[end]
+            way = nx.shortest_path(inside, now, beside(face, edge))
+            now = beside(after, edge)
+            steps += [(*inside.edges[pair]["side"], pair[1]) for pair in pairwise(way)]
+            steps.append((*edge, now))
+        yield from (first, *counted(steps))
 
     # ---- numbers ----
 

@@ -5,8 +5,8 @@ Untrusted: whatever stands here, the checker decides.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import combinations
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import chain, combinations
 from math import floor
 from typing import Any
 
@@ -40,12 +40,11 @@ class NoCut:
             yield from self._met(i, j, snips == 1, self._named(refutation["cell"]))
             return
         edges = [tuple(edge) for edge in refutation["edges"]]
-        yield len(edges)
-        yield from (vertex for edge in edges for vertex in edge)
+        yield from counted(edges)
         for e, f in combinations(edges, 2):
             yield from self._unfit(e, f)
 
-    def _tree(self) -> Iterator[int]:
+    def _tree(self) -> Iterator[object]:
         """The first triangle, and steps to all others from one that was reached: an edge, from where, to where."""
         seen, steps = {0}, list[tuple[int, int, int, int]]()
         for here in (waiting := [0]):
@@ -56,9 +55,7 @@ class NoCut:
                         seen.add(n)
                         waiting.append(n)
                         steps.append((u, v, here, n))
-        yield 0
-        yield len(steps)
-        yield from (x for step in steps for x in step)
+        yield from (0, *counted(steps))
 
     # ---- what may be met ----
 
@@ -163,6 +160,12 @@ class NoCut:
                 yield from self._met(u, v, False, self._all())
                 return
         raise ValueError(f"edges {e} and {f} lie over each other")
+
+
+def counted(rows: Collection[Iterable[object]]) -> Iterator[object]:
+    """A list as the checker reads it: how many rows there are, then what is in each."""
+    yield len(rows)
+    yield from chain.from_iterable(rows)
 
 
 def fraction_between(low: Number, high: Number) -> tuple[int, int]:

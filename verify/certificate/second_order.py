@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import floor
 from typing import Any
 
-from verify.certificate.second_cut import Edge, NoCut, Triangle, fraction_between, log_of_two
+from verify.certificate.second_cut import Edge, NoCut, Triangle, counted, fraction_between, log_of_two
 from verify.exact.number import Number
 from verify.exact.plane import Point, centre, cross, polygon_area2
 from verify.folding.overlaps import clip
@@ -49,16 +49,9 @@ class NoOrderProof(NoCut):
         over = sorted({(min(x), max(x)) for clause in self.clauses for x in clause})
         yield "order"
         yield from self._tree()
-        yield len(over)
-        for a, b in over:
-            yield from (a, b, *self._weights(a, self._common(a, b)))
-        yield len(self.reasons)
-        yield from (x for reason in self.reasons for x in reason)
-        yield len(steps)
-        for clause, hints in steps:
-            yield len(clause)
-            yield from (x for literal in clause for x in literal)
-            yield from (len(hints), *hints)
+        yield from counted([(a, b, *self._weights(a, self._common(a, b))) for a, b in over])
+        yield from counted(self.reasons)
+        yield from counted([(*counted(clause), len(hints), *hints) for clause, hints in steps])
 
     def _faces(self, literal: Literal) -> tuple[int, int]:
         a, b = literal

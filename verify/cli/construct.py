@@ -76,8 +76,6 @@ def construct_command(
     drawn: DrawingOptions,
     output: Path,
     certificate: Path | None,
-    tries: int,
-    prefer: Any,
     exact: bool,
     snap: Fraction | None,
     nudge: Fraction | None,
@@ -85,6 +83,7 @@ def construct_command(
     join: Fraction,
     blame: Path | None,
     seconds: float,
+    **how: Any,
 ) -> str:
     """Construct a pattern for one straight cut that frees the target of TARGET, and certify it.
 
@@ -102,8 +101,7 @@ def construct_command(
     with reporting(target) as progress:
         made = construct(
             document,
-            tries=tries,
-            prefer=prefer,
+            **how,
             exact=exact,
             snap_mm=snap,
             nudge_mm=nudge,

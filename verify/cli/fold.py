@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 from shlex import quote
+from typing import Any
 
 import click
 
@@ -96,15 +97,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None) -> str:
 )
 @click.option("--grammage", type=Decimal("g/m²", 100_000), help="Or its grammage in g/m².")
 @json_option
-def tolerance(
-    recipe: str,
-    error: float | None,
-    width: float | None,
-    samples: int,
-    seed: int,
-    thickness: float | None,
-    grammage: float | None,
-) -> str | int:
+def tolerance(recipe: str, thickness: float | None, grammage: float | None, **how: Any) -> str | int:
     """Estimate how true each fold of RECIPE must be for the cut to come out. Estimates, not proofs."""
     document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
     try:
@@ -113,9 +106,7 @@ def tolerance(
             if result.carried is None or result.carried.refused is not None:
                 tell(result.keys(), summary(result))
                 return result.verdict
-            found = run_tolerance(
-                result.carried, error=error, width=width, samples=samples, seed=seed, progress=progress
-            )
+            found = run_tolerance(result.carried, **how, progress=progress)
     except NotRead:
         raise
     except ValueError as fault:

@@ -41,12 +41,7 @@ from verify.words.step_findings import in_plain
 @force_option
 @json_option
 def steps_command(
-    pattern: str,
-    output: Path | None,
-    certificate: Path | None,
-    model: Any,
-    states: int,
-    seconds: float | None,
+    pattern: str, output: Path | None, certificate: Path | None, seconds: float | None, **how: Any
 ) -> str:
     """Find simple folds that lead to the folded state of PATTERN, as a recipe that folds exactly its creases, and
     certify it.
@@ -59,7 +54,7 @@ def steps_command(
     outputs.expect(output, RECIPE)
     certificate = outputs.expect_certificate(certificate, output or pattern)
     with reporting(pattern) as progress:
-        found = run_steps(pattern, model=model, states=states, limits=Limits(seconds=seconds), progress=progress)
+        found = run_steps(pattern, **how, limits=Limits(seconds=seconds), progress=progress)
     if found.result is not None:
         outputs.write_document(output, found.recipe)
         outputs.write_certificate(certificate, found.result.certificate)

@@ -5,7 +5,6 @@ Measured in floats on exact places, for people and for choosing among what is pr
 
 from __future__ import annotations
 
-from bisect import insort
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -149,25 +148,24 @@ def _narrowest_of(
     low, high = np.sort(mine @ along, axis=1).T
     same = _SAME * max(1.0, float(np.ptp(mine)))
     order = np.argsort(across, kind="stable")
-    best: tuple[float, int, int] | None = None
+    best = np.inf, 0, 0
     # each with the next across, then each with the next but one, as long as any two are so near
     for step in range(1, len(group)):
         one, two = order[:-step], order[step:]
         gaps = across[two] - across[one]
-        if best is not None and gaps.min() > best[0]:
+        if gaps.min() > best[0]:
             break
         facing = np.minimum(high[one], high[two]) - np.maximum(low[one], low[two]) > same
-        near = np.flatnonzero(facing & (gaps > same) & (gaps <= (best[0] if best else np.inf)))
-        first, second = np.sort(np.stack([one[near], two[near]]), axis=0)
-        for k in np.lexsort((second, first, gaps[near])).tolist():
-            found = float(gaps[near[k]]), int(first[k]), int(second[k])
-            if best is not None and found >= best:
+        near = facing & (gaps > same) & (gaps <= best[0])
+        first, second = np.sort(np.stack([one[near], two[near]]), axis=0).tolist()
+        for found in sorted(zip(gaps[near].tolist(), first, second, strict=True)):
+            if found >= best:
                 break
             u, v = (difference(s.vertices[b], s.vertices[a]) for a, b in (lines[group[i]] for i in found[1:]))
             if cross_vectors(u, v).sign() == 0:
                 best = found
                 break
-    if best is None:
+    if best[0] == np.inf:
         return None
     return Measured(best[0], tuple(f"{s.name(a)}–{s.name(b)}" for a, b in (lines[group[i]] for i in best[1:])))
 
@@ -214,27 +212,14 @@ def _depths(order: LayerOrder) -> dict[int, int]:
     for i, e in enumerate(s.edges):
         if e.is_fold:
             groups[int(o.edge_line[i]), o.face_side(i, e.left)].append(i)
-    depth: dict[int, int] = {}
+    depth = {i: 1 for mine in groups.values() for i in mine}
     for mine in groups.values():
-        depth.update((i, 1) for i in mine)
-        done: set[tuple[int, ...]] = set()
-        spans = o.spans[mine].tolist()
-        begin: dict[int, list[int]] = defaultdict(list)
-        end: dict[int, list[int]] = defaultdict(list)
-        for i, (low, high) in zip(mine, spans, strict=True):
-            begin[low].append(i)
-            end[high].append(i)
-        active: list[int] = []
-        for stop in sorted({*begin, *end}):
-            for i in begin[stop]:
-                insort(active, i)
-            for i in end[stop]:
-                active.remove(i)
-            there = tuple(active)
-            if len(there) > 1 and there not in done:
-                done.add(there)
-                for i, layers in _parentheses(order, there):
-                    depth[i] = max(depth[i], layers)
+        low, high = o.spans[mine].T
+        stops = np.unique(o.spans[mine])
+        over = {tuple(np.compress((low <= stop) & (stop < high), mine).tolist()) for stop in stops}
+        for there in over:
+            for i, layers in _parentheses(order, there) if len(there) > 1 else ():
+                depth[i] = max(depth[i], layers)
     return depth
 
 

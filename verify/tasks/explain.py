@@ -114,13 +114,10 @@ def _layer_lines(s: Subdivision, order: LayerOrder) -> Iterator[str]:
     layers = [faces for faces, _ in layers_of(order.above, order.stack, s.panels)]
     divided = len(layers) > len(s.panels)
     yield f"Layer order, bottom to top{' (some panels in several parts)' if divided else ''}"
-    if len(layers) <= _LAYERS:
-        yield from (f"  {s.panel_name(faces)}" for faces in layers)
-        return
-    half = _LAYERS // 2
-    yield from (f"  {s.panel_name(faces)}" for faces in layers[:half])
-    yield f"  … {len(layers) - _LAYERS} more …"
-    yield from (f"  {s.panel_name(faces)}" for faces in layers[-half:])
+    names, half = list(map(s.panel_name, layers)), _LAYERS // 2
+    if len(names) > _LAYERS:
+        names[half:-half] = [f"… {len(names) - _LAYERS} more …"]
+    yield from (f"  {name}" for name in names)
 
 
 def _alike(findings: list[Finding]) -> Iterator[tuple[list[str], Finding]]:
