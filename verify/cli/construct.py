@@ -23,7 +23,8 @@ from verify.tasks.construct import construct
 from verify.tasks.construct_found import Constructed
 from verify.tasks.explain import summary_at
 from verify.tasks.recipe import hopeful
-from verify.words.findings import counted, enumerated
+from verify.tasks.recipe_found import ending_at, in_vain
+from verify.words.findings import counted
 from verify.words.target_advice import advice_on_target
 
 _MANY = 24  # folds: more than hands like to bring in together (our own choice, no source)
@@ -111,7 +112,8 @@ def construct_command(
             best_on_interrupt=True,
         )
     if made.result is not None:
-        outputs.write_document(output, made.pattern, [*_sheet(made), *_moved(made)])
+        less_paper = [ending_at(made.edges)] if made.edges else []
+        outputs.write_document(output, made.pattern, [*less_paper, *_moved(made)])
         outputs.write_certificate(certificate, made.result.certificate)
     if blame is not None and made.blamed:
         from verify.show.blamed import blamed_svg  # seldom needed
@@ -136,8 +138,7 @@ def _lines(
     if made.result is None or made.proposal is None:
         yield f"{made.verdict}: {target}: {_reason(made)}"
         if made.sheets:
-            sheets = counted(made.sheets, "sheet")
-            yield f"  nor was one found for a sheet that ends at sides of the figure ({sheets} tried)"
+            yield f"  {in_vain(made.sheets)}"
         if made.blamed:
             yield (
                 f"  the lines to blame are drawn in {blame}" if blame else "  --blame FILE.svg draws the lines to blame"
@@ -150,7 +151,8 @@ def _lines(
     yield f"  {counts}: {_of_sets(made)}"
     if made.edges:
         unmoved = counted(made.unmoved, "fold edge") + " were" if made.unmoved else "no pattern was"
-        yield f"  this pattern is for less paper, since for the drawing as it is {unmoved} found: {_sheet(made)[0]}"
+        since = f"since for the drawing as it is {unmoved} found"
+        yield f"  this pattern is for less paper, {since}: {ending_at(made.edges)}"
     saved = f" (where it is, about {made.as_drawn} fold edges: --exact)" if made.as_drawn > proposal.folds else ""
     yield from (f"  {moved}{saved}" for moved in _moved(made))
     if as_usual and any(f.kind == "short-crease" for f in made.result.warnings):
@@ -179,11 +181,6 @@ def _moved(made: Constructed) -> Iterator[str]:
         farthest = made.moved.moves[0]
         far = f"{made.moved.greatest:.3g} {made.document.unit}, {made.document.told(farthest.name)} the farthest"
         yield f"the figure was moved by at most {far}, {made.why}"
-
-
-def _sheet(made: Constructed) -> list[str]:
-    """On which edges the sheet ends at the figure, if it does."""
-    return [f"the sheet ends at the figure on the {enumerated(made.edges)}"] if made.edges else []
 
 
 def _of_sets(made: Constructed) -> str:

@@ -142,8 +142,10 @@ def _further(found: RecipeFound, typed: str, near: bool, sheets: Edges, folds: i
     """The commands that may find folds, or better ones: thicker ones, or more than the `folds` that were allowed, or of
     a figure near one that has none, or hard ones. `typed`: the target and how it is read, as in a command.
     """
+    if found.needs_no_fold and found.document.source.lower().endswith(".svg"):
+        return [f"  `creaseproof import {typed} -o DOCUMENT` writes a document that certify proves and handout prints"]
     if found.needs_no_fold:
-        return [f"  {_without_folds(found, typed)}"]
+        return [f"  `creaseproof certify {typed}` proves that, `creaseproof handout` prints the sheet"]
     thick, layers = found.too_thick
     command = f"`creaseproof recipe {typed}"
     said = [f"  {command} --layers {layers}` takes one of these"] if thick else []
@@ -163,13 +165,6 @@ def _further(found: RecipeFound, typed: str, near: bool, sheets: Edges, folds: i
     if is_wanting and sheets == "never" and next(at_edges(found.document), None) is not None:
         said.append(f"  {command} --edges` also lets the sheet end at sides of the figure, which then need no cut")
     return said if near or too_few else [*said, *_near_it(found, typed)]
-
-
-def _without_folds(found: RecipeFound, typed: str) -> str:
-    """The commands for a figure that needs no fold."""
-    if found.document.source.lower().endswith(".svg"):
-        return f"`creaseproof import {typed} -o DOCUMENT` writes a document that certify proves and handout prints"
-    return f"`creaseproof certify {typed}` proves that, `creaseproof handout` prints the sheet"
 
 
 def _near_it(found: RecipeFound, typed: str) -> list[str]:

@@ -12,7 +12,6 @@ import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -103,7 +102,8 @@ class Cutter:
         self.target = [i for i, e in enumerate(self.s.edges) if e.is_cut]
         # edges and vertices that a cut may meet
         self.may_meet = np.array([bool(e.target) or e.kind == "border" for e in self.s.edges])
-        self.met, self.ranks = cache(self._met), cache(self._ranks)  # each line is looked at once
+        self._met_by: dict[int, list[list[int]]] = {}
+        self._ranks: dict[int, dict[int, int]] = {}
         self.spared = self.s.on_border.union(v for i in self.target for v in self.s.edges[i].ends)
 
     def run(self, allowed: int, line: int | None = None) -> Cut:
@@ -117,7 +117,7 @@ class Cutter:
         unclean = [(cell, snip.edges[0]) for snip in snips for cell in self._within(snip.line, snip.start, snip.end)]
         if allowed == 1:
             on_line = next(e for e in self.target if o.edge_line[e] == line)
-            met = zip(_KINDS, self.met(line), strict=True)
+            met = zip(_KINDS, self._met(line), strict=True)
             stray = [(Cell(kind, number), on_line) for kind, numbers in met for number in numbers]
         else:
             stray = [(cell, self._covering(cell)) for cell in dict.fromkeys(c for c, _ in unclean)]
@@ -140,21 +140,26 @@ class Cutter:
 
     def _met(self, line: int) -> list[list[int]]:
         """What a line meets and must not: edges on it, faces and edges that it runs through, vertices on it."""
-        o = self.overlaps
-        signs = o.sides(line)
-        mine, begin = signs[o.corners[0]], starts_of(o.sizes)
-        a, b = signs[o.edge_spots].T
-        on_it = [v for v in np.flatnonzero(signs[o.spot_of] == 0).tolist() if v not in self.spared]
-        found = (
-            (o.edge_line == line) & ~self.may_meet,
-            (np.minimum.reduceat(mine, begin) < 0) & (np.maximum.reduceat(mine, begin) > 0),
-            (a * b < 0) & ~self.may_meet,
-        )
-        return [*(np.flatnonzero(there).tolist() for there in found), on_it]
+        if line not in self._met_by:
+            o = self.overlaps
+            signs = o.sides(line)
+            mine, begin = signs[o.corners[0]], starts_of(o.sizes)
+            a, b = signs[o.edge_spots].T
+            on_it = [v for v in np.flatnonzero(signs[o.spot_of] == 0).tolist() if v not in self.spared]
+            found = (
+                (o.edge_line == line) & ~self.may_meet,
+                (np.minimum.reduceat(mine, begin) < 0) & (np.maximum.reduceat(mine, begin) > 0),
+                (a * b < 0) & ~self.may_meet,
+            )
+            self._met_by[line] = [*(np.flatnonzero(there).tolist() for there in found), on_it]
+        return self._met_by[line]
 
-    def _ranks(self, line: int) -> dict[int, int]:
+    def ranks(self, line: int) -> dict[int, int]:
         """The spots on a line, each with its place along it."""
-        return self.overlaps.ranks_on(line, np.flatnonzero(self.overlaps.sides(line) == 0).tolist())
+        if line not in self._ranks:
+            on_it = np.flatnonzero(self.overlaps.sides(line) == 0).tolist()
+            self._ranks[line] = self.overlaps.ranks_on(line, on_it)
+        return self._ranks[line]
 
     def span(self, line: int, edge: int) -> tuple[int, int]:
         """The ranks along its line of a folded edge's ends, low first."""
@@ -168,7 +173,7 @@ class Cutter:
         ranks = self.ranks(line)
         spots = int(o.spot_of[start]), int(o.spot_of[end])
         low, high = sorted(ranks[x] for x in spots)
-        on_it, faces, across, vertices = self.met(line)
+        on_it, faces, across, vertices = self._met(line)
         for e in on_it:
             one, two = self.span(line, e)
             if one < high and low < two:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -12,12 +11,11 @@ from typing import Any, Literal
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.certificate.recipe_evidence import RecipeEvidence
-from verify.cutting.cut import Cut, Layers, cut, cut_along, distance_squared, layers_along, most
+from verify.cutting.cut import Cut, Layers, cut, cut_along, layers_along, most
 from verify.cutting.hands import Hands, hands
 from verify.cutting.pieces import Piece, pieces
 from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent, bounded
-from verify.exact.plane import length, root_float
 from verify.folding.alignments import UnsupportedAlignment
 from verify.folding.conflict import Conflict, explain_conflict
 from verify.folding.crossing import crossing_conditions
@@ -26,15 +24,14 @@ from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder, order_of_stack
 from verify.folding.steps import Folded, NoCutLine, carry_out
-from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
+from verify.folding.vertex import VertexReport, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import load_any
-from verify.pattern.rounding import looks_rounded, rounding, shown, strays, turned_by
-from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision
+from verify.tasks import rounding_notes as rounding
 from verify.words import cut_findings as say_cut
 from verify.words import findings as say
 from verify.words import step_findings as say_steps
@@ -196,7 +193,9 @@ def certify_folded(
     """As `certify`, of a pattern that folds as in a known order, found for the same creases in the same order, folded
     either way: how it folds is not worked out again.
     """
-    return _PatternCertifier(document, limits, progress, known).run()
+    certifier = _PatternCertifier(document, limits, progress)
+    certifier.known = known
+    return certifier.run()
 
 
 def result_of(source: Source) -> Result:
@@ -227,7 +226,6 @@ class _Certifier(ABC):
         self.source = source
         self.limits, self.progress = limits, progress
         self.findings: list[Finding] = []
-        self.texts = [text for pair in source.points.values() for text in pair]
         self.seeks_strays = True  # but not for a document that only this search made
 
     def run(self) -> Result:
@@ -259,34 +257,16 @@ class _Certifier(ABC):
                 self.findings += say_cut.of_loose_end(s.drawing)
         return tuple(parts)
 
-    def _strays(self) -> Finding | None:
-        """A note on the points that alone are off the grid, if the document is certified with them on it."""
-        if not self.seeks_strays:
-            return None
-        points = self.source.points
-        tried = [points]
-        for coarsest in (0, -1):  # then tens
-            on_grid = strays(self.texts, coarsest)
-            moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
-            if moved in tried:
-                continue
-            tried.append(moved)
-            other = type(self)(replace(self.source, points=moved, raw=None), self.limits, None)
-            other.seeks_strays = False
-            with suppress(Malformed):
-                if other.run().verdict == "certified":
-                    names = tuple(name for name, pair in points.items() if moved[name] != pair)
-                    places = " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
-                    return finding("looks-rounded", names, says="strays", places=places)
-        return None
+    def _strays(self) -> list[Finding]:
+        """The note on points that alone are off the grid."""
 
-    def _misses(self, cutting: Cut) -> list[tuple[float, float]]:
-        """How far each target line that is missed is off the cut line, and how long it is drawn."""
-        s = cutting.overlaps.subdivision
-        return [
-            (root_float(distance_squared(cutting, e)), length(*s.drawing.target[s.edges[e].target[0]]))
-            for e in cutting.missed
-        ]
+        def certifies(document: Document) -> bool:
+            other = type(self)(document, self.limits, None)
+            other.seeks_strays = False
+            return other.run().verdict == "certified"
+
+        note = rounding.of_strays(self.source, certifies) if self.seeks_strays else None
+        return [] if note is None else [note]
 
     def _say(self, message: str) -> None:
         if self.progress:
@@ -294,11 +274,7 @@ class _Certifier(ABC):
 
 
 class _PatternCertifier(_Certifier):
-    def __init__(
-        self, source: Document, limits: Limits, progress: Progress | None, known: LayerOrder | None = None
-    ) -> None:
-        super().__init__(source, limits, progress)
-        self.known = known
+    known: LayerOrder | None = None  # of the same creases, if that is known
 
     def _run(self) -> Result:
         drawing = draw(self.source, self.limits)
@@ -340,17 +316,16 @@ class _PatternCertifier(_Certifier):
         if order is not None and certificate is None:
             certificate = evidence.certified(folded, order, cutting)
         if self.source.creases:
-            self._note_rounding(s, reports, cutting)
+            self.findings += rounding.of_pattern(s, reports, cutting)
             if folded.exists and order is None and not any(r.maekawa is False for r in reports):
-                self._note_nearly_equal(s, reports)
+                self.findings += rounding.of_angles(s, reports)
         elif cutting is not None and not cutting.exact:
             self.findings.insert(0, finding("no-creases"))
         verdict: Verdict = "undecided"
         if certificate is not None:
             verdict = self._proved(certificate)
         if verdict == "refuted" and not any(f.kind == "looks-rounded" for f in self.findings):
-            note = self._strays()
-            self.findings += [note] if note is not None else []
+            self.findings += self._strays()
         return Result(verdict, self.source, tuple(self.findings), certificate, s, folded, order, cutting, parts)
 
     def _known_of(self, drawing: Drawing) -> LayerOrder | None:
@@ -359,31 +334,6 @@ class _PatternCertifier(_Certifier):
             return None
         overlaps = self.known.overlaps
         return replace(self.known, overlaps=overlaps.drawn_as(overlaps.subdivision.creased(drawing)))
-
-    def _note_rounding(self, s: Subdivision, reports: list[VertexReport], cutting: Cut | None) -> None:
-        """A note when what fails is no more than the rounding of the drawing's numbers explains."""
-        defects = []
-        for report in reports:
-            if report.kawasaki is False and report.defect is not None:
-                lengths = [length(*s.segment(s.edges[e])) for e in report.folds]
-                defects.append((abs(float(report.defect.degrees())), len(report.folds), min(lengths)))
-        misses = self._misses(cutting) if cutting is not None and not defects else []
-        if looks_rounded(self.texts, defects, misses):
-            self.findings.append(finding("looks-rounded"))
-
-    def _note_nearly_equal(self, s: Subdivision, reports: list[VertexReport]) -> None:
-        """A note when vertices that do not fold would if their nearly equal angles were equal."""
-        unit = shown(self.texts) or rounding(self.texts)
-        if unit == 1 and shown(self.texts) is None:
-            return
-        stuck = [r for r in reports if r.completions == 0 and r.kawasaki is not False]
-        for report in stuck:
-            shortest = min(length(*s.segment(s.edges[e])) for e in report.folds)
-            # two angles differ by the turns of four folds, or of three of which one counts twice
-            if not nearly_folds(report, 4 * turned_by(float(unit), shortest)):
-                return
-        if stuck:
-            self.findings.append(finding("looks-rounded", [s.name(r.vertex) for r in stuck], says="angles"))
 
     def _closure(self, s: Subdivision, reports: list[VertexReport]) -> Walk | None:
         """The first closed walk that does not close, if there is one; findings for every hole."""
@@ -446,10 +396,7 @@ class _RecipeCertifier(_Certifier):
             certificate = evidence.certified(fold_map, None, cutting)
         verdict = self._proved(certificate)
         if cutting is not None and not cutting.exact:
-            if (note := self._strays()) is not None:
-                self.findings.append(note)
-            elif looks_rounded(self.texts, (), self._misses(cutting)):
-                self.findings.append(finding("looks-rounded", says="recipe"))
+            self.findings += self._strays() or rounding.of_recipe(cutting)
         return Result(
             verdict, self.source, tuple(self.findings), certificate, s, fold_map, order, cutting, parts, folded
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -15,6 +16,16 @@ from verify.words.findings import answer, counted, enumerated
 
 Shown = Literal["shortest", "found", "none", ""]
 HALVES = "since a fold at most halves the number of lines"
+
+
+def ending_at(edges: Sequence[Edge]) -> str:
+    """On which edges a sheet ends at the figure."""
+    return f"the sheet ends at the figure on the {enumerated(edges)}"
+
+
+def in_vain(sheets: int) -> str:
+    """That so many sheets with less paper, too, were tried in vain."""
+    return f"nor was one found for a sheet that ends at sides of the figure ({counted(sheets, 'sheet')} tried)"
 
 
 @dataclass(frozen=True)
@@ -105,8 +116,7 @@ class RecipeFound:
         if self.longer:
             said.append(f"{counted(self.longer, 'fold')}, more than allowed, seem to free it: no certificate was tried")
         if self.sheets:
-            sheets = counted(self.sheets, "sheet")
-            said.insert(0, f"nor was one found for a sheet that ends at sides of the figure ({sheets} tried)")
+            said.insert(0, in_vain(self.sheets))
         if self.near_it:
             said.insert(0, f"nor was one found in time for any of {counted(self.near_it, 'figure')} near it")
         return said
@@ -122,7 +132,7 @@ class RecipeFound:
     def moves(self) -> list[str]:
         """What of the drawing was moved, and by how much; nothing if the recipe is of the drawing as it is."""
         if self.edges:
-            return [f"the sheet ends at the figure on the {enumerated(self.edges)}"]
+            return [ending_at(self.edges)]
         return self.moved.words() if self.moved is not None else []
 
     def keys(self) -> dict[str, Any]:
