@@ -68,7 +68,9 @@ def test_all_sides_are_equal_and_all_angles_in_turn(
 
 
 def test_what_is_far_from_regular_stays() -> None:
-    """A house; a star of which one point is 10 mm too long; a polygon of eleven sides, whose field is too large."""
+    """A house; a star of which one point is 10 mm too long; a polygon of eleven sides, whose field is too large; a heart
+    with a corner in the very middle of all its corners, (60, 60).
+    """
     house = {"a": [10, 10], "b": [70, 10], "c": [70, 60], "d": [40, 90], "e": [10, 60]}
     document = drawn(5, (50.0,), 0.0)
     points = {**document.points, **{f"p{k}": tuple(map(str, place)) for k, place in enumerate(house.values())}}
@@ -77,6 +79,9 @@ def test_what_is_far_from_regular_stays() -> None:
     longer = Document({**longer.points, "p0": ("60", "120")}, longer.outline, loops=longer.loops)
     assert not [*stars_near(longer)]
     assert not [*stars_near(drawn(11, (50.0,), 0.0))]
+    heart = [(60, 60), (75, 75), (90, 75), (100, 65), (100, 50), (60, 10), (20, 50), (20, 65), (30, 75), (45, 75)]
+    points = longer.points | {f"p{k}": (str(x), str(y)) for k, (x, y) in enumerate(heart)}
+    assert not [*stars_near(Document(points, longer.outline, loops=longer.loops))]
 
 
 def test_a_badly_traced_star_has_four_folds() -> None:

@@ -34,13 +34,17 @@ def stars_near(document: Document) -> Iterator[tuple[Document, str, float]]:
         return
     flat = replace(document, creases=())
     corners = _places(draw(flat), names)
+    centre = sum(corners) / len(corners)
+    if centre in corners:  # it is on no circle
+        return
     size = max(abs(one - other) for one in corners for other in corners)
+    digits = max(0, _DIGITS - ceil(log10(size)))
     kinds = [(1, _NAMES.get(len(names), f"a regular polygon of {len(names)} sides"))]
     kinds += [(2, f"a regular star of {len(names) // 2} points")] * (len(names) % 2 == 0 and len(names) > 4)
     for circles, what in kinds:
         if len(names) // circles not in ORDERS:
             continue
-        points = dict(zip(names, _on_circles(corners, circles, max(0, _DIGITS - ceil(log10(size)))), strict=True))
+        points = dict(zip(names, _on_circles(corners, centre, circles, digits), strict=True))
         moved = replace(flat, points={**document.points, **points}, raw=None)
         try:
             now = _places(draw(moved), names)
@@ -64,12 +68,11 @@ def _places(drawing: Drawing, names: Sequence[str]) -> list[complex]:
     return [complex(*map(float, drawing.places[name])) for name in names]
 
 
-def _on_circles(corners: Sequence[complex], circles: int, digits: int) -> list[tuple[str, str]]:
-    """The corners in turn on so many circles round one centre, at equal angles; one of them, or the middle between two,
+def _on_circles(corners: Sequence[complex], centre: complex, circles: int, digits: int) -> list[tuple[str, str]]:
+    """The corners in turn on so many circles round a centre, at equal angles; one of them, or the middle between two,
     upright or level.
     """
     count = len(corners)
-    centre = sum(corners) / count
     spokes = [corner - centre for corner in corners]
     way = 1 if sum(phase(here / before) for before, here in around(spokes)) > 0 else -1
     first = phase(sum(z / abs(z) * exp(-2j * pi * way * k / count) for k, z in enumerate(spokes))) / pi
