@@ -15,6 +15,7 @@ import ast
 import math
 import operator
 from collections import deque
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -261,7 +262,7 @@ class FloatOverlaps(Overlaps):
         self._sides: Any = FloatSides(folded.images[first], reach)
         self._find_lines()
 
-    def _exact_ranks(self, line: int, spots: set[int]) -> dict[int, int]:
+    def ranks_on(self, line: int, spots: Iterable[int]) -> dict[int, int]:
         """What is too near to tell stays as floats have it."""
         a, b = self._sides.places[list(self.line_spots[line])]
         along = {s: ((b - a).conjugate() * self._sides.places[s]).real for s in spots}

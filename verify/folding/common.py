@@ -11,13 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.plane import Point
-from verify.exact.ragged import ragged
 from verify.folding.bundles import Triples
 from verify.folding.overlaps import Outlines, Overlaps
 
-# So many points are looked for one by one, with all faces round each; then three faces are asked for their own.
-_FEW_POINTS = 64
-_BLOCK = 256  # triples
 _AT_ONCE = 1 << 18
 _MARGIN = 1e-15
 _ROUNDED, _SPREAD, _LONG, _APART = 1e-12, 1e-2, 1e-4, 1e-8  # all paper lies within 1 along both axes
@@ -25,88 +21,25 @@ _ROUNDED, _SPREAD, _LONG, _APART = 1e-12, 1e-2, 1e-4, 1e-8  # all paper lies wit
 
 @dataclass
 class CommonPoints:
-    """Remembers `points` with the faces that they are `inside`, to tell which triples of faces have a common point."""
+    """Tells which triples of faces have a common point, and remembers those that floats do not tell."""
 
     overlaps: Overlaps
-    points: list[Point] = field(default_factory=list)
-    inside: list[NDArray[np.intp]] = field(default_factory=list)
-    empty: set[tuple[int, int, int]] = field(default_factory=set)
+    points: dict[tuple[int, ...], Point | None] = field(default_factory=dict)
 
     def having(self, triples: Triples) -> Triples:
         """Those of the triples whose open images have a common point. Exact."""
-        known = np.zeros(len(triples), dtype=bool)
-        among = _Among(triples, len(self.overlaps.subdivision.faces))
-        for faces in self.inside:
-            known[among(faces)] = True
+        known = surely_common(self.overlaps, triples)
         left = np.flatnonzero(~known)
-        few = len(self.inside) + _FEW_POINTS
-        for start in range(0, len(left), _BLOCK):
-            some = left[start : start + _BLOCK]
-            some = some[~known[some]]
-            for k in some[~surely_apart(self.overlaps, triples[some])].tolist():
-                if len(self.inside) <= few and not known[k] and self._find(triples[k]):
-                    known[among(self.inside[-1])] = True
-            if len(self.inside) > few:
-                break
-        else:
-            return triples[known]
-        left = left[~known[left]]
-        known[left] = surely_common(self.overlaps, triples[left])
-        left = left[~known[left]]
         left = left[~surely_apart(self.overlaps, triples[left])]
-        known[left] = [self._place(triple) is not None for triple in triples[left]]
+        known[left] = [self.point(triple) is not None for triple in triples[left].tolist()]
         return triples[known]
 
-    def point(self, triple: Sequence[int]) -> Point:
-        """A common point of a triple that `having` let through."""
-        for place, faces in zip(self.points, self.inside, strict=True):
-            if np.isin(triple, faces).all():
-                return place
-        one, two, three = sorted(triple)
-        place_ = self.overlaps.common_point((one, two, three))
-        if place_ is None:
-            raise KeyError(tuple(triple))
-        return place_
-
-    def _find(self, triple: Triples) -> bool:
-        """Whether a triple has a common point; all faces that contain it are remembered."""
-        place = self._place(triple)
-        if place is None:
-            return False
-        one = int(triple[0])
-        self.points.append(place)
-        near = np.append(self.overlaps.pairs.over(one), one)
-        self.inside.append(self.overlaps.containing(place, np.sort(near)))
-        return True
-
-    def _place(self, triple: Triples) -> Point | None:
-        one, two, three = sorted(int(f) for f in triple)
-        if (one, two, three) in self.empty:
-            return None
-        place = self.overlaps.common_point((one, two, three))
-        if place is None:
-            self.empty.add((one, two, three))
-        return place
-
-
-class _Among:
-    """Which of many triples lie wholly within a set of faces."""
-
-    def __init__(self, triples: Triples, faces: int) -> None:
-        self.triples, self.faces = triples, faces
-        self.order = np.argsort(triples[:, 0], kind="stable")
-        self.start = np.searchsorted(triples[self.order, 0], np.arange(faces + 1))
-        self.member = np.zeros(faces, dtype=bool)
-
-    def __call__(self, faces: NDArray[np.intp]) -> NDArray[np.intp]:
-        """The numbers of those triples."""
-        begin, end = self.start[faces], self.start[faces + 1]
-        rows = self.order[ragged(begin, end - begin)]
-        self.member[faces] = True
-        inside = self.member[self.triples[rows, 1]] & self.member[self.triples[rows, 2]]
-        self.member[faces] = False
-        result: NDArray[np.intp] = rows[inside]
-        return result
+    def point(self, triple: Sequence[int]) -> Point | None:
+        """A common point of a triple; None if there is none. Exact."""
+        faces = tuple(sorted(triple))
+        if faces not in self.points:
+            self.points[faces] = self.overlaps.common_point(faces)
+        return self.points[faces]
 
 
 def surely_common(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:

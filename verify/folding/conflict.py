@@ -58,12 +58,14 @@ def explain_conflict(none: NoOrder, progress: Progress | None = None) -> Conflic
     if progress:
         progress(f"no layer order; finding the reasons among {len(reasons):,}")
     core = _minimal([r.clauses for r in reasons])
+    common = CommonPoints(none.conditions.overlaps)
     chosen = [reasons[i] for i in sorted(core)]
+    chosen = [r._replace(point=common.point(r.faces)) if r.faces else r for r in chosen]
     return Conflict(none.conditions, tuple(chosen), tuple(_derive([c for r in chosen for c in r.clauses])))
 
 
 def all_reasons(none: NoOrder) -> Iterable[Reason]:
-    """Every condition of the pattern as a reason, and the transitivity that the search needed."""
+    """Every condition of the pattern as a reason, and the transitivity that the search needed, without its points."""
     c = none.conditions
     for literal, edge in zip(c.fixed.tolist(), c.fixed_edges.tolist(), strict=True):
         yield Reason((edge,), None, (), None, ((literal,),))
@@ -72,11 +74,9 @@ def all_reasons(none: NoOrder) -> Iterable[Reason]:
         yield Reason((e,), face, (), None, clauses) if g < 0 else Reason((e, g), None, (), None, clauses)
     for row, (e, g) in zip(c.even.tolist(), c.even_from.tolist(), strict=True):
         yield Reason((e, g), None, (), None, tuple(tuple(x) for x in even_clauses(row)))
-    common = CommonPoints(c.overlaps)
-    triples = distinct(np.sort(none.triples, axis=1), axis=0)
-    for f, g, h in common.having(triples).tolist():
+    for f, g, h in distinct(np.sort(none.triples, axis=1), axis=0).tolist():
         x, y, z = c.literal(f, g), c.literal(g, h), c.literal(h, f)
-        yield Reason((), None, (f, g, h), common.point((f, g, h)), ((-x, -y, -z), (x, y, z)))
+        yield Reason((), None, (f, g, h), None, ((-x, -y, -z), (x, y, z)))
 
 
 def _minimal(groups: list[tuple[tuple[int, ...], ...]]) -> list[int]:

@@ -6,10 +6,9 @@ side of the lines of one face the corners of the other lie. Faces with the same 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from copy import copy
 from functools import cached_property
-from math import inf, nan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -25,8 +24,6 @@ from verify.exact.plane import (
     cross_vectors,
     crossed,
     difference,
-    nearest_float,
-    orientation,
 )
 from verify.exact.ragged import Indices, boxes_meeting, ragged, starts_of
 from verify.folding.foldmap import FoldMap
@@ -41,7 +38,6 @@ _MARGIN = 1e-15  # places are known within 2^-52
 _AT_ONCE = 1 << 20
 _LEFT, _RIGHT = np.int8(1), np.int8(2)
 _TABLE = 8  # so many times as many sides as there are pairs of faces to look at are worked out at once
-_SMALL = 1e-290  # floats below are known less exactly
 
 
 class Outlines(NamedTuple):
@@ -346,39 +342,6 @@ class Overlaps:
         key.sort()
         return mine[key // len(mine)], mine[key % len(mine)]
 
-    def containing(self, place: Point, faces: Indices) -> Indices:
-        """Those of the faces whose open images contain a place. Exact."""
-        # where floats prove nothing: 0
-        starts, ends = self._line_ends.T
-        signs = self._sides.sure_signs(starts, ends, np.full(len(starts), self._scaled(place))).tolist()
-        asked: set[int] = set()
-
-        def side(line: int) -> int:
-            if signs[line] == 0 and line not in asked:
-                a, b = self.line_spots[line]
-                signs[line] = orientation(self.spots[a], self.spots[b], place)
-                asked.add(line)
-            sign: int = signs[line]
-            return sign
-
-        lines, inner = self.edge_line[self.corners[1]], self._inner_sides
-        found = []
-        for face, start, size in zip(faces, starts_of(self.sizes)[faces], self.sizes[faces], strict=True):
-            if all(side(int(lines[k])) == inner[k] for k in range(start, start + size)):
-                found.append(face)
-        return np.array(found, dtype=np.intp)
-
-    def _scaled(self, place: Point) -> complex:
-        """A place as `places` are, in floats: within 3u of the exact value, which the bound of `exact.batch` covers; no
-        number where the paper is beyond floats.
-        """
-        axes = self.places.view(np.float64)
-        farthest = int(np.abs(axes).argmax())
-        size = nearest_float(self.spots[farthest // 2][farthest % 2])
-        if not _SMALL < abs(size) < inf:
-            return complex(nan, nan)
-        return complex(nearest_float(place.x) / size, nearest_float(place.y) / size) * float(axes[farthest])
-
     def outlines(self, faces: NDArray[Any]) -> Outlines:
         """The lines round faces that have as many corners one as another."""
         side = starts_of(self.sizes)[faces][..., None] + np.arange(int(self.sizes[faces.flat[0]]))
@@ -400,7 +363,7 @@ class Overlaps:
         """The folded corners of a face, in the face's order (clockwise if it is turned)."""
         return [self.fold_map.images[v] for v in self.subdivision.faces[face]]
 
-    def common_point(self, faces: tuple[int, int, int]) -> Point | None:
+    def common_point(self, faces: Sequence[int]) -> Point | None:
         """A point strictly inside the images of three faces, or None when there is none. Exact."""
         polygon = self._counter_clockwise(faces[0])
         for other in faces[1:]:

@@ -68,8 +68,8 @@ def test_all_sides_are_equal_and_all_angles_in_turn(
 
 
 def test_what_is_far_from_regular_stays() -> None:
-    """A house; a star of which one point is 10 mm too long; a polygon of eleven sides, whose field is too large; a heart
-    with a corner in the very middle of all its corners, (60, 60).
+    """A house; a star of which one point is 10 mm too long; a polygon of eleven sides, whose field is too large; a
+    heart with a corner in the very middle of all its corners, (60, 60).
     """
     house = {"a": [10, 10], "b": [70, 10], "c": [70, 60], "d": [40, 90], "e": [10, 60]}
     document = drawn(5, (50.0,), 0.0)

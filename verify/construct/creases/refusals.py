@@ -21,7 +21,6 @@ from verify.construct.creases.creases import Creases
 from verify.construct.skeleton.perpendiculars import floats
 from verify.exact.ragged import distinct
 from verify.folding.bundles import Bundles, even_clauses
-from verify.folding.common import CommonPoints
 from verify.folding.order import NoOrder
 from verify.pattern.limits import Clock
 from verify.pattern.subdivision import Subdivision
@@ -132,7 +131,7 @@ class _Conditions:
         c = self.conditions
         literals: list[tuple[int, ...]] = [tuple(row) for row in c.even.tolist()]
         places: list[tuple[set[int], set[int]]] = [({e, g}, set()) for e, g in c.even_from.tolist()]
-        triples = CommonPoints(c.overlaps).having(distinct(np.sort(self.none.triples, axis=1), axis=0))
+        triples = distinct(np.sort(self.none.triples, axis=1), axis=0)
         f, g, h = triples.T
         round_three = np.stack([c.literals(f, g), c.literals(g, h), c.literals(h, f)], axis=1)
         literals += [tuple(row) for row in round_three.tolist()]
