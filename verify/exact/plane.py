@@ -126,26 +126,20 @@ def on_segment(point: Point, a: Point, b: Point) -> bool:
     return on_line and min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
 
 
-def segment_meeting(
-    p: Point, q: Point, r: Point, s: Point, known: Sequence[int] = (0, 0, 0, 0)
-) -> Point | tuple[Point, Point] | None:
+def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:
     """What the closed segments pq and rs, which may be points, have in common: nothing, one point, or the two ends of
     an overlap, in order from p to q. Exact, by one division.
-
-    `known`: the orientations of p and q from r to s, and of r and s from p to q, as far as the caller has proved that
-    they are 1 or -1, else 0 (not checked).
     """
-    if not any(known):
-        if same_place(p, q):
-            return p if on_segment(p, r, s) else None
-        if same_place(r, s):
-            return r if on_segment(r, p, q) else None
-    sign_p, sign_q = _sides(r, s, p, q, *known[:2])
+    if same_place(p, q):
+        return p if on_segment(p, r, s) else None
+    if same_place(r, s):
+        return r if on_segment(r, p, q) else None
+    sign_p, sign_q = orientation(r, s, p), orientation(r, s, q)
     if sign_p == 0 and sign_q == 0:
         return _overlap(p, q, r, s)
     if sign_p * sign_q > 0:
         return None
-    sign_r, sign_s = _sides(p, q, r, s, *known[2:])
+    sign_r, sign_s = orientation(p, q, r), orientation(p, q, s)
     if sign_r * sign_s > 0:
         return None
     if sign_p == 0:
@@ -157,18 +151,6 @@ def segment_meeting(
     if sign_s == 0:
         return s
     return line_meeting(p, q, r, s)
-
-
-def _sides(a: Point, b: Point, p: Point, q: Point, known_p: int, known_q: int) -> tuple[int, int]:
-    """The orientations of two points from a to b; those that are known, 1 or -1, are not asked."""
-    if known_p and known_q:
-        return known_p, known_q
-    along = difference(b, a)
-
-    def side(point: Point) -> int:
-        return compare_products(along.x, point.y - a.y, along.y, point.x - a.x)
-
-    return known_p or side(p), known_q or side(q)
 
 
 def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:

@@ -95,9 +95,9 @@ class _Builder:
 
     def cross_all(self) -> None:
         """Find all meetings of two drawn lines and cut both there."""
-        for i, j, known in self.near_lines():
+        for i, j in self.near_lines():
             p, q, r, s = (self.vertices[k] for k in (*self.lines[i][:2], *self.lines[j][:2]))
-            meeting = segment_meeting(p, q, r, s, known)
+            meeting = segment_meeting(p, q, r, s)
             if meeting is None:
                 continue
             for place in (meeting,) if isinstance(meeting, Point) else meeting:
@@ -105,16 +105,13 @@ class _Builder:
                 self.cuts[i].add(v)
                 self.cuts[j].add(v)
 
-    def near_lines(self) -> list[tuple[int, int, list[int]]]:
-        """Pairs of lines but those that, as floats tell beyond their error, have at most a common end in common.
-
-        With each pair come the sides that floats tell, as `segment_meeting` takes them.
-        """
+    def near_lines(self) -> list[tuple[int, int]]:
+        """Pairs of lines but those that, as floats tell beyond their error, have at most a common end in common."""
         ends = np.array([line[:2] for line in self.lines])
         start, end = self.plane()[ends].T
         sides = [np.stack([start.real, end.real]), np.stack([start.imag, end.imag])]
         slack = max(1e-12 * self.size, _LEAST)  # also where a far point makes all others one place in floats
-        found = [np.zeros((6, 0), dtype=np.intp)]
+        found = [np.zeros((2, 0), dtype=np.intp)]
         for i, j in boxes_meeting(*(side for s in sides for side in (s.min(axis=0) - slack, s.max(axis=0) + slack))):
             p, q, r, s = start[i], end[i], start[j], end[j]
             along, ahead = s - r, q - p
@@ -127,9 +124,9 @@ class _Builder:
             turned = (side[:2] != 0).any(axis=0)
             one, two = np.where(at_start, ahead, -ahead), np.where((w == u) | (w == v), along, -along)
             apart |= (at_start | at_end) & (turned | (_dot(one, two) < -self.sure))
-            found.append(np.stack([i, j, *side])[:, ~apart])
-        rows = np.concatenate(found, axis=1)
-        return [(i, j, known) for i, j, *known in rows[:, np.lexsort(rows[1::-1])].T.tolist()]
+            found.append(np.stack([i, j])[:, ~apart])
+        pairs = np.concatenate(found, axis=1).T.tolist()
+        return sorted((i, j) for i, j in pairs)
 
     def plane(self) -> NDArray[np.complex128]:
         places: NDArray[np.complex128] = np.array(self.floats).view(np.complex128)[:, 0]  # as x + iy
