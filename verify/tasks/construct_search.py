@@ -197,7 +197,7 @@ class Search:
                 before, endless = len(found), None
                 for figure in figures_of(moved.document, limits):
                     try:
-                        construction = Construction(figure, limits, steps)
+                        construction = Construction(figure, steps)
                         found.append(Ready(trial, moved, construction, costs(construction, limits.seconds)))
                     except Endless as end:
                         endless = end

@@ -111,7 +111,7 @@ def test_perpendiculars_are_followed_farther_where_they_were_made_to_end(monkeyp
 
     def construction(figure: Figure, limits: Limits, most_steps: int) -> Construction:
         followed.append(most_steps)
-        return Construction(figure, limits, most_steps)
+        return Construction(figure, most_steps)
 
     monkeypatch.setattr("verify.tasks.construct_search.Construction", construction)
     monkeypatch.setattr(Search, "made", lambda *_: None)

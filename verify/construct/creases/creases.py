@@ -22,7 +22,7 @@ from verify.construct.skeleton.skeleton import Skeleton
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot, same_place, segment_meeting
 from verify.pattern.drawing import draw
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import place_text
 
 Segment = tuple[Point, Point]
@@ -78,9 +78,9 @@ class Construction:
     Raises `Endless` if the only perpendicular of a node that needs one was not followed to its end.
     """
 
-    def __init__(self, figure: Figure, limits: Limits = Limits(), most_steps: int = MOST_STEPS) -> None:
+    def __init__(self, figure: Figure, most_steps: int = MOST_STEPS) -> None:
         self.figure = figure
-        self.skeleton: Skeleton = straight_skeleton(figure.points, figure.lines, figure.directions, limits)
+        self.skeleton: Skeleton = straight_skeleton(figure.points, figure.lines, figure.directions)
         self.tracer = Tracer(self.skeleton, figure.loops, most_steps)
         pieces = [list(self._on_sheet(*self._arc(arc))) for arc in range(len(self.skeleton.arcs))]
         self.arcs = [piece for of_arc in pieces for piece in of_arc]

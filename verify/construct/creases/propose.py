@@ -95,7 +95,7 @@ def proposals(
     """
     in_time = Clock(limits.seconds, "not all sets of creases were tried")
     if construction is None:
-        construction = Construction(figure_of(document, limits), limits)
+        construction = Construction(figure_of(document, limits))
     if progress:
         progress(f"{len(construction.figure.lines)} target lines")
         progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")

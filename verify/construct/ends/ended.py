@@ -68,7 +68,7 @@ def ended(
         figure = figure_of(first, limits)
         if len(figure.points) == len(net.vertices):
             break
-    tracer = Tracer(straight_skeleton(figure.points, figure.lines, figure.directions, limits), figure.loops)
+    tracer = Tracer(straight_skeleton(figure.points, figure.lines, figure.directions), figure.loops)
     try:
         moving = Moving(tracer)
     except ValueError as other:

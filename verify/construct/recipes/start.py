@@ -82,7 +82,7 @@ def _start(
     sheet = Document(document.points, document.outline, document.holes, unit=document.unit, source=document.source)
     bare = subdivide(replace(drawing, document=sheet), limits)
     every = [*whole.vertices, *bare.vertices, *named.values(), *also]
-    points, directions = unit_vectors(every, lines, limits, drawing.tower)
+    points, directions = unit_vectors(every, lines, drawing.tower, limits)
     rest = iter(points)
     vertices, corners = ([next(rest) for _ in s.vertices] for s in (whole, bare))
     drawn = (

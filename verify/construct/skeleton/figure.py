@@ -70,14 +70,14 @@ def figures_of(document: Document, limits: Limits = Limits()) -> Iterator[Figure
 
 def _figure(document: Document, s: Subdivision, target: list[int], rim: set[int], limits: Limits) -> Figure:
     """The figure of some target edges; at vertices of the `rim` any number of lines may be left unfolded."""
-    lines = s.straight(target)
-    corners = sorted({v for line in lines for v in line})
+    lines = sorted(s.straight(target))
+    corners = list(dict.fromkeys(chain.from_iterable(lines)))
     index = {v: i for i, v in enumerate(corners)}
-    ends = [(index[a], index[b]) for a, b in sorted(lines)]
+    ends = [(index[a], index[b]) for a, b in lines]
     # the sheet's corners come along, so that all coordinates are in one field
     sheet = [place for loop in s.drawing.loops for place in loop]
     places = [*(s.vertices[v] for v in corners), *sheet]
-    points, directions = unit_vectors(places, ends, limits, s.drawing.tower)
+    points, directions = unit_vectors(places, ends, s.drawing.tower, limits)
     rest = iter(points[len(corners) :])
     loops = tuple(tuple(next(rest) for _ in loop) for loop in s.drawing.loops)
     points = points[: len(corners)]

@@ -53,7 +53,6 @@ from itertools import pairwise
 from math import inf
 
 from verify.construct.skeleton.skeleton import Arc, Node, Side, Skeleton
-from verify.construct.skeleton.units import unit_vectors
 from verify.exact.number import Number
 from verify.exact.plane import (
     Point,
@@ -62,9 +61,7 @@ from verify.exact.plane import (
     direction_order,
     dot,
     same_place,
-    segment_meeting,
 )
-from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.subdivision import place_text
 
 _ZERO = Number.of(0)
@@ -374,71 +371,26 @@ def _sides_and_wedges(
 
 
 def straight_skeleton(
-    points: Sequence[Point],
-    lines: Sequence[tuple[int, int]],
-    directions: Sequence[Point] | None = None,
-    limits: Limits = Limits(),
+    points: Sequence[Point], lines: Sequence[tuple[int, int]], directions: Sequence[Point]
 ) -> Skeleton:
     """The straight skeleton of all lines together, over the whole plane. Exact.
 
-    `lines` are pairs of indices into `points`; any number of them may end at one place, and they have nothing else in
-    common (ValueError, naming the two). `directions` are their unit vectors, from the first point to the second;
-    ValueError for one that is not. Without them they are computed, in the points' field extended as far as needed
-    (`unit_vectors`). Sides 2i and 2i + 1 are the left and the right one of line i; after these come the caps.
+    `lines` are pairs of indices into `points`, which are different places; `directions` are their unit vectors, from
+    the first point to the second. Sides 2i and 2i + 1 are the left and the right one of line i; after these come the
+    caps. Assumes, and does not check, that any two lines have at most an end of both in common.
 
-    LimitReached: more than ``limits.lines`` lines, or a field of a degree above ``limits.degree``. Events of a figure
-    of n lines are found in O(n² log n) exact operations and a little more.
+    Events of a figure of n lines are found in O(n² log n) exact operations and a little more.
 
     >>> square = [Point(Number.of(x), Number.of(y)) for x, y in [(0, 0), (2, 0), (2, 2), (0, 2)]]
-    >>> skeleton = straight_skeleton(square, [(0, 1), (1, 2), (2, 3), (3, 0)])
+    >>> ways = [Point(Number.of(x), Number.of(y)) for x, y in [(1, 0), (0, 1), (-1, 0), (0, -1)]]
+    >>> skeleton = straight_skeleton(square, [(0, 1), (1, 2), (2, 3), (3, 0)], ways)
     >>> [(str(node.place.x), str(node.place.y), str(node.time)) for node in skeleton.nodes[4:]]
     [('1', '1', '1')]
     >>> len(skeleton.arcs), len(skeleton.region(0).chains), len(skeleton.region(1).chains)
     (8, 1, 2)
     """
-    if len(lines) > limits.lines:
-        raise LimitReached("lines", str(limits.lines), f"{len(lines)} lines")
-    places, ends = _merged(points, lines)
-    _check_lines(places, ends)
-    if directions is None:
-        places, directions = unit_vectors(places, ends, limits)
-    for i, ((a, b), d) in enumerate(zip(ends, directions, strict=True)):
-        along = difference(places[b], places[a])
-        if dot(d, d) != 1 or compare_directions(d, along) != 0:
-            raise ValueError(f"the direction of line {i} is not its unit vector: ({d.x}, {d.y})")
-    sides, wedges = _sides_and_wedges(places, ends, directions)
+    sides, wedges = _sides_and_wedges(points, lines, directions)
     front = _Front(sides)
     front.start(wedges)
     front.run()
     return Skeleton(tuple(sides), tuple(front.nodes), tuple(front.arcs))
-
-
-def _merged(points: Sequence[Point], lines: Sequence[tuple[int, int]]) -> tuple[list[Point], list[tuple[int, int]]]:
-    """The places that lines end at, each once, and the lines by these."""
-    index: dict[Point, int] = {}
-    ends = [(index.setdefault(points[a], len(index)), index.setdefault(points[b], len(index))) for a, b in lines]
-    return list(index), ends
-
-
-def _check_lines(places: Sequence[Point], ends: Sequence[tuple[int, int]]) -> None:
-    boxes = []
-    for i, (a, b) in enumerate(ends):
-        p, q = places[a], places[b]
-        if a == b:
-            raise ValueError(f"line {i} has no length: both its points are at {place_text(p)}")
-        boxes.append((min(p.x, q.x), max(p.x, q.x), min(p.y, q.y), max(p.y, q.y)))
-    for i, (a, b) in enumerate(ends):
-        left, right, bottom, top = boxes[i]
-        for j in range(i):
-            other = boxes[j]
-            if other[0] > right or other[1] < left or other[2] > top or other[3] < bottom:
-                continue
-            c, d = ends[j]
-            meeting = segment_meeting(places[a], places[b], places[c], places[d])
-            if meeting is None:
-                continue
-            if not isinstance(meeting, Point):
-                where = f"from {place_text(meeting[0])} to {place_text(meeting[1])}"
-                raise ValueError(f"lines {j} and {i} lie on each other {where}")
-            if not any(same_place(meeting, places[end]) for end in {a, b} & {c, d}):
-                raise ValueError(f"lines {j} and {i} meet at {place_text(meeting)}, which is not an end of both")

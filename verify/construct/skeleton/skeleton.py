@@ -91,11 +91,6 @@ class Region:
     side: int
     chains: tuple[tuple[Step, ...], ...]
 
-    @property
-    def bounded(self) -> bool:
-        """Whether the side's whole front comes to an end."""
-        return len(self.chains) == 1
-
 
 @dataclass(frozen=True)
 class Skeleton:
