@@ -109,7 +109,7 @@ def test_perpendiculars_are_followed_farther_where_they_were_made_to_end(monkeyp
     """There one from the border may take more steps, and every set needs it: in one figure of several."""
     followed: list[int] = []
 
-    def construction(figure: Figure, limits: Limits, most_steps: int) -> Construction:
+    def construction(figure: Figure, most_steps: int) -> Construction:
         followed.append(most_steps)
         return Construction(figure, most_steps)
 
