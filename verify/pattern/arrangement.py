@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from fractions import Fraction
-from math import floor, pi
+from math import floor, inf, pi
 from typing import Literal
 
 import numpy as np
@@ -39,6 +39,7 @@ from verify.pattern.subdivision import Edge, EdgeKind, Subdivision, place_text
 
 _APART = 1e-7  # radians: far more than a direction is off that is not blurred
 _BLURRED = 1e-6  # of its ends' distance from the origin: the floats of a shorter edge do not tell its direction
+_DOUBT = 1_000  # times as much as floats of places are off: floats of where lines meet
 _SURE = 2e-14  # of the largest coordinate's square: more than a product of two differences of floats is off
 _LEAST = float(np.finfo(np.float64).tiny)
 _ENTRIES_AT_ONCE = 1 << 20
@@ -314,17 +315,28 @@ class _Builder:
         target = Point(here.x + ahead.x, here.y + ahead.y)
         fx, fy = self.floats[v]
         dx, dy = (float(n * self.scale) for n in ahead)
-        slack = 1e-9 * (abs(dx) + abs(dy)) * max(abs(c) for pair in self.floats for c in pair)
-        best: tuple[Number, Point, tuple[int, int] | None] | None = None
+        slack = 1e-9 * (abs(dx) + abs(dy)) * self.size
+        met: list[tuple[float, float, int, int]] = []  # how far at least, and at most, and the edge
         for c, d in edges:
             if v in (c, d):
                 continue
-            p, q = self.vertices[c], self.vertices[d]
             (px, py), (qx, qy) = self.floats[c], self.floats[d]
             f = dx * (py - fy) - dy * (px - fx)
             g = dx * (qy - fy) - dy * (qx - fx)
             if (f > slack and g > slack) or (f < -slack and g < -slack):
                 continue
+            one, two = dx * (px - fx) + dy * (py - fy), dx * (qx - fx) + dy * (qy - fy)
+            low, high = min(one, two), max(one, two)
+            if abs(f) > slack and abs(g) > slack:
+                low = high = (one * g - two * f) / (g - f)  # off by far less than 1,000 times the slack
+            if high >= -_DOUBT * slack:
+                met.append((low, high, c, d))
+        best: tuple[Number, Point, tuple[int, int] | None] | None = None
+        reach = inf
+        for low, high, c, d in sorted(met):
+            if low > reach + _DOUBT * slack:
+                break  # all others are farther for sure
+            p, q = self.vertices[c], self.vertices[d]
             s, t = orientation(here, target, p), orientation(here, target, q)
             if s * t > 0:
                 continue
@@ -334,8 +346,10 @@ class _Builder:
                 places = [line_meeting(here, target, p, q)]
             for place in places:
                 ahead_by = advance(here, target, place)
-                if ahead_by.sign() > 0 and (best is None or ahead_by < best[0]):
-                    best = ahead_by, place, (c, d) if s and t else None
+                if ahead_by.sign() > 0:
+                    reach = min(reach, high)
+                    if best is None or ahead_by < best[0]:
+                        best = ahead_by, place, (c, d) if s and t else None
         if best is None:
             raise RuntimeError("a ray inside the sheet met nothing")
         return self.vertex(best[1]), best[2]
