@@ -6,6 +6,7 @@ import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,7 +60,11 @@ def hunt(
     from verify.hunt.hunt import hunt as run_hunt
 
     if listing:
-        listed = list(_listed())
+        from verify.hunt.properties import SHIPPED
+        from verify.hunt.strategies import SHIPPED as STRATEGIES
+
+        properties = ((f"{p.name} ({p.known}): {p.statement}", f"    {p.source}") for p in SHIPPED.values())
+        listed = [*chain(*properties), f"strategies: {', '.join(STRATEGIES)}"]
         tell(answer(None, listed=listed), listed)
         return 0
     if wanted is None:
@@ -118,16 +123,6 @@ def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path
     lines = [message, f"  no verdict on it; asked about {_size(document)}, written to {path}"]
     tell({"property": name, "seed": seed, "document": str(path)} | keys | document.size, lines)
     return 2
-
-
-def _listed() -> Iterator[str]:
-    from verify.hunt import strategies
-    from verify.hunt.properties import SHIPPED
-
-    for p in SHIPPED.values():
-        yield f"{p.name} ({p.known}): {p.statement}"
-        yield f"    {p.source}"
-    yield "strategies: " + ", ".join(strategies.SHIPPED)
 
 
 @contextmanager

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline, is_measurable
 from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import IN_MM
-from verify.pattern.limits import Limits, Progress, positive
+from verify.pattern.limits import Limits, Progress, positive, silent
 from verify.pattern.recipe import FoldStep, Recipe
 
 Floats = NDArray[np.float64]
@@ -184,7 +184,7 @@ def tolerance(
     bending = Bending(folded, limits)
     study = _Study(bending, bending.pieces(nominal), _HAIR_MM / scale)
     steps = [k for k, step in enumerate(recipe.steps, start=1) if isinstance(step, FoldStep)]
-    say = progress or (lambda _: None)
+    say = progress or silent
     effects: list[FoldEffect] = []
     whole = np.zeros(study.stops.shape)
     for k in steps:

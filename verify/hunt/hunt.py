@@ -29,7 +29,7 @@ from verify.folding.alignments import UnsupportedAlignment
 from verify.hunt import strategies
 from verify.hunt.properties import SHIPPED, Property
 from verify.pattern.document import Document
-from verify.pattern.limits import LimitReached, Progress, positive
+from verify.pattern.limits import LimitReached, Progress, positive, silent
 
 SECONDS = 60.0
 SHRINKING = 30.0
@@ -143,7 +143,7 @@ def hunt(
         wanted = _of_function(getattr(wanted, "__name__", "property"), wanted)
     run = _Run(wanted, monotonic() + positive("seconds", seconds), progress)
     with suppress(_Over):
-        _hunt(run, wanted, seed_, most)
+        run.hunt(seed_, most)
     if run.error is not None:
         raise run.error from run.error.__cause__
     return Hunt(wanted, seed_, run.tried, run.undecided, run.found)
@@ -178,33 +178,13 @@ def _asked(holds: Callable[[Any], object], value: Document, seconds: float) -> o
         raise
 
 
-def _hunt(run: _Run, wanted: Property, seed_: int, most: int | None) -> None:
-    batch = 0
-    while run.found is None and run.time and (most is None or batch * _BATCH < most):
-        _draw(run, wanted.among(batch % 2 == 1), f"{seed_} {batch}")
-        batch += 1
-    again = 0
-    while run.found is not None and run.time and again < _AGAIN:
-        before = run.found
-        run.below = _size(before.value)
-        _draw(run, wanted.among(False), f"{seed_} {batch} {again}")
-        again = again + 1 if run.found is before else 0
-
-
-def _draw(run: _Run, values: SearchStrategy[Any], seed_: str) -> None:
-    """One batch; `run.found` has what failed, also if it does not fail again (Flaky). Some strategies draw nothing."""
-    test = seed(seed_)(_SETTINGS(given(values)(run.look)))
-    with suppress(_Fails, Flaky, Unsatisfiable):
-        test()
-
-
 def _size(value: Document) -> int:
     return len(value.steps) + len(value.creases)
 
 
 class _Run:
     def __init__(self, wanted: Property, stop: float, progress: Progress | None) -> None:
-        self.property, self.stop, self.progress = wanted, stop, progress
+        self.property, self.stop, self.progress = wanted, stop, progress or silent
         self.tried = self.undecided = 0
         self.found: Counterexample | None = None
         self.error: PropertyError | None = None
@@ -215,6 +195,24 @@ class _Run:
     def time(self) -> bool:
         return monotonic() <= self.stop
 
+    def hunt(self, seed_: int, most: int | None) -> None:
+        batch = 0
+        while self.found is None and self.time and (most is None or batch * _BATCH < most):
+            self._draw(batch % 2 == 1, f"{seed_} {batch}")
+            batch += 1
+        again = 0
+        while self.found is not None and self.time and again < _AGAIN:
+            before = self.found
+            self.below = _size(before.value)
+            self._draw(False, f"{seed_} {batch} {again}")
+            again = again + 1 if self.found is before else 0
+
+    def _draw(self, near: bool, seed_: str) -> None:
+        """One batch; `found` has what failed, also if it does not fail again (Flaky). Some strategies draw nothing."""
+        test = seed(seed_)(_SETTINGS(given(self.property.among(near))(self.look)))
+        with suppress(_Fails, Flaky, Unsatisfiable):
+            test()
+
     def look(self, value: Document) -> None:
         now = monotonic()
         if now > self.stop:
@@ -223,7 +221,7 @@ class _Run:
             return
         if self.found is None:
             self.tried += 1
-        if self.progress and now > self.shown + 1:
+        if now > self.shown + 1:
             self.shown = now
             what = f"{self.tried:,} tried, {max(self.stop - now, 0):.0f} s left"
             self.progress(what if self.found is None else "shrinking the counterexample")

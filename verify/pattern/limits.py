@@ -13,6 +13,10 @@ Progress = Callable[[str], None]
 """What is told, in a few words, how far the work has come."""
 
 
+def silent(message: str) -> None:
+    """The progress that nobody asked for."""
+
+
 class LimitReached(CreaseproofError):
     """A declared limit was reached before an answer; it says nothing about the pattern.
 

@@ -9,8 +9,8 @@ from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.page import XY, At
 from verify.show.scene import Scene, runs
-from verify.show.style import FOLDS, STYLES
-from verify.show.surface import Key, Surface, band, folds, key, write_letters
+from verify.show.style import FOLDS, LETTERS, STYLES
+from verify.show.surface import Key, Surface, band, folds, key, name
 
 _FINEST = 0.12
 
@@ -51,11 +51,11 @@ def draw_lines(
     band(surface, target, small)
     if guides:
         surface.lines(guides, "guide")
-    short: list[tuple[str, list[XY]]] = []
+    short: list[tuple[str, XY]] = []
     width = _crease_width(scene, at, 0.22 if small else None)
     for kind in FOLDS:
         chosen = strokes(s, here, [n for n, k in enumerate(scene.fold_kinds) if k == kind])
-        short.append((kind, folds(surface, chosen, kind, width)))
+        short += [(LETTERS[kind], place) for place in folds(surface, chosen, kind, width)]
         if labels is not None:
             labels.avoid_lines(chosen)
     surface.lines(outline, "outline", closed=True, width=0.3 if small else None)
@@ -63,7 +63,7 @@ def draw_lines(
         labels.avoid_lines([[*loop, loop[0]] for loop in outline])
         labels.avoid_lines(target)
         if letters:
-            written = [write_letters(surface, labels, places, which) for which, places in short]
+            written = [name(surface, labels, place, letter, away=0.5, size=2.2) for letter, place in short]
             return any(written)
     return False
 

@@ -82,12 +82,6 @@ def folds(surface: Surface, walks: Iterable[Sequence[XY]], kind: str, width: flo
     return short
 
 
-def write_letters(surface: Surface, labels: Labels, places: Iterable[XY], kind: str) -> bool:
-    """M or V beside fold lines that are too short for their dashes; whether any was written."""
-    written = [name(surface, labels, place, LETTERS[kind], away=0.5, size=2.2) for place in places]
-    return any(written)
-
-
 def name(
     surface: Surface, labels: Labels, at: XY, words: str, *, need: bool = False, away: float = 1.3, size: float = NAMES
 ) -> bool:

@@ -28,7 +28,7 @@ from verify.folding.vertex import VertexReport, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
-from verify.pattern.limits import LimitReached, Limits, Progress
+from verify.pattern.limits import LimitReached, Limits, Progress, silent
 from verify.pattern.recipe import load_any
 from verify.pattern.subdivision import Subdivision
 from verify.tasks import rounding_notes as rounding
@@ -224,7 +224,7 @@ class _Certifier(ABC):
 
     def __init__(self, source: Document, limits: Limits, progress: Progress | None) -> None:
         self.source = source
-        self.limits, self.progress = limits, progress
+        self.limits, self.say = limits, progress or silent
         self.findings: list[Finding] = []
         self.seeks_strays = True  # but not for a document that only this search made
 
@@ -242,7 +242,7 @@ class _Certifier(ABC):
         return Result("undecided", self.source, (*self.findings, say.of_limit(limit)))
 
     def _proved(self, certificate: Json) -> Verdict:
-        self._say("the kernel checks the certificate")
+        self.say("the kernel checks the certificate")
         return proved(self.source, certificate)
 
     def _pieces(self, s: Subdivision, cutting: Cut | None) -> tuple[Piece, ...]:
@@ -268,10 +268,6 @@ class _Certifier(ABC):
         note = rounding.of_strays(self.source, certifies) if self.seeks_strays else None
         return [] if note is None else [note]
 
-    def _say(self, message: str) -> None:
-        if self.progress:
-            self.progress(message)
-
 
 class _PatternCertifier(_Certifier):
     known: LayerOrder | None = None  # of the same creases, if that is known
@@ -280,7 +276,7 @@ class _PatternCertifier(_Certifier):
         drawing = draw(self.source, self.limits)
         known = self.known = self._known_of(drawing)
         s = known.overlaps.subdivision if known else subdivide(drawing, self.limits)
-        self._say(f"{len(s.panels):,} panels, {sum(e.is_fold for e in s.edges):,} folds")
+        self.say(f"{len(s.panels):,} panels, {sum(e.is_fold for e in s.edges):,} folds")
         evidence = Evidence(s)
         reports = vertex_reports(s)
         for report in reports:
@@ -348,12 +344,12 @@ class _PatternCertifier(_Certifier):
 
     def _order(self, overlaps: Overlaps) -> LayerOrder | Conflict | None:
         try:
-            found = self.known or find_order(crossing_conditions(overlaps, self.limits), self.limits, self.progress)
+            found = self.known or find_order(crossing_conditions(overlaps, self.limits), self.limits, self.say)
         except LimitReached as limit:
             self.findings.append(say.of_limit(limit))
             return None
         if isinstance(found, NoOrder):
-            return explain_conflict(found, self.progress)
+            return explain_conflict(found, self.say)
         pairs = len(found.above)
         circle = f", {len(found.exceptions)} of them in cycles without a common point" if found.exceptions else ""
         s = overlaps.subdivision
@@ -387,7 +383,7 @@ class _RecipeCertifier(_Certifier):
             refusal = evidence.step_refused(folded.refused)
             verdict = self._proved(refusal)
             return Result(verdict, self.source, tuple(self.findings), refusal, s, fold_map, carried=folded)
-        self._say(f"{len(s.panels):,} panels after {len(folded.done)} steps")
+        self.say(f"{len(s.panels):,} panels after {len(folded.done)} steps")
         overlaps = Overlaps(fold_map)
         cutting, certificate = self._cut(folded, fold_map, overlaps, evidence)
         parts = self._pieces(s, cutting)

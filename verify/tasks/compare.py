@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from verify.pattern.document import Document
-from verify.pattern.limits import Limits, Progress
+from verify.pattern.limits import Limits, Progress, silent
 from verify.pattern.recipe import read_any
 from verify.pattern.source import JOURNAL, Malformed, content_of, documents_in, printable
 from verify.tasks.certify import Verdict, certify, facts
@@ -217,7 +217,7 @@ def compare(
     pairs = []
     known: dict[tuple[bytes, bool], Snapshot] = {}
     for number, (name, paths) in enumerate(names.items(), start=1):
-        say = _labelled(progress, f"{name} ({number} of {len(names)})")
+        say = _labelled(progress or silent, f"{name} ({number} of {len(names)})")
         pairs.append(Pair(name, *(None if path is None else _side(path, limits, say, known) for path in paths)))
     before = [pair.baseline for pair in pairs if pair.baseline is not None]
     if all(side.verdict == "malformed" for side in before):
@@ -226,9 +226,7 @@ def compare(
     return Comparison(tuple(pairs))
 
 
-def _labelled(progress: Progress | None, label: str) -> Progress | None:
-    if progress is None:
-        return None
+def _labelled(progress: Progress, label: str) -> Progress:
     progress(label)
     return lambda message: progress(f"{label}: {message}")
 
@@ -255,7 +253,7 @@ def _documents(folder: Path) -> dict[str, Path]:
     return found
 
 
-def _side(path: Path, limits: Limits, say: Progress | None, known: dict[tuple[bytes, bool], Snapshot]) -> Snapshot:
+def _side(path: Path, limits: Limits, say: Progress, known: dict[tuple[bytes, bool], Snapshot]) -> Snapshot:
     """A document in one state; what is `known` of files with the same bytes is not found again."""
     try:
         content = content_of(path)
@@ -267,7 +265,7 @@ def _side(path: Path, limits: Limits, say: Progress | None, known: dict[tuple[by
     return replace(known[content], document=str(path))
 
 
-def _certified(document: Document, limits: Limits, say: Progress | None) -> Snapshot:
+def _certified(document: Document, limits: Limits, say: Progress) -> Snapshot:
     result = certify(document, limits, say)
     allowed = {} if document.snips is None else {"snips_allowed": document.snips}
     counts = document.size | allowed | {key: value for key, value in facts(result).items() if value is not None}

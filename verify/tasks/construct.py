@@ -12,7 +12,7 @@ from verify.construct.recipes.edges import at_edges
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import Clock, Limits, Progress
+from verify.pattern.limits import Clock, Limits, Progress, silent
 from verify.pattern.recipe import load_any
 from verify.tasks.construct_found import TRIES, Constructed, Prefer
 from verify.tasks.construct_search import UNFINISHED, Ready, Search, Wanted
@@ -66,7 +66,7 @@ def construct(
         reason = f"the document has {counted(len(document.creases), 'crease')}; expected a target and a sheet only"
     if reason:
         return Constructed(document, "unsupported", reason)
-    wanted = Wanted(tries, prefer, exact, snap_mm, nudge_mm, limits, progress, best_on_interrupt)
+    wanted = Wanted(tries, prefer, exact, snap_mm, nudge_mm, limits, progress or silent, best_on_interrupt)
     whole = Clock(limits.seconds, UNFINISHED)
     found = _constructed(document, wanted if edges == "never" else wanted.within(part(whole, _BEFORE_EDGES)))
     if edges == "fewer" or (edges == "needed" and found.proposal is None):
@@ -98,8 +98,7 @@ def _at_edges(found: Constructed, wanted: Wanted, clock: Clock) -> Constructed:
         if clock.left == 0 or best.stopped:
             break
         try:
-            if wanted.progress:
-                wanted.progress(f"sheet {number + 1} of {len(sheets)} that end at sides of the figure")
+            wanted.progress(f"sheet {number + 1} of {len(sheets)} that end at sides of the figure")
             other = _constructed(document, wanted.within(part(clock, 1 / (len(sheets) - number))))
         except KeyboardInterrupt:
             if best.proposal is None or not wanted.best_on_interrupt:

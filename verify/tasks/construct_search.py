@@ -61,7 +61,7 @@ class Wanted:
     snap_mm: Fraction | None
     nudge_mm: Fraction | None
     limits: Limits
-    progress: Progress | None
+    progress: Progress
     best_on_interrupt: bool
 
     def within(self, clock: Clock) -> Wanted:
@@ -185,8 +185,7 @@ class Search:
             if trial in self.done:
                 continue
             self.trials += 1
-            if self.progress:
-                self.progress(f"{counted(self.trials, 'way')} to move the figure looked at")
+            self.progress(f"{counted(self.trials, 'way')} to move the figure looked at")
             slow = _SLOW if self.least else _ONLY
             with self.within(slow if trial.slow else _FIGURE, trial) as limits:
                 self.clock()
@@ -265,8 +264,7 @@ class Search:
         for proposal, one in found[:_SIMPLE]:
             if proposal.folds > found[0][0].folds:
                 break
-            if self.progress:
-                self.progress("looking for simple folds")
+            self.progress("looking for simple folds")
             left = self.whole.left
             simple = by_simple_folds(proposal, Clock(left and left * _BETTER, UNFINISHED))
             if simple is not None:
@@ -293,9 +291,8 @@ class Search:
                     found.append((proposal, one))
                     if proposal.tree and not proposal.fewest:
                         last = count + max(2 * (proposal.folds < _TWO_MORE), _MORE // proposal.folds**2)
-                if self.progress:
-                    best = " (Ctrl-C takes the best)" if self.wanted.best_on_interrupt and found else ""
-                    self.progress(f"{count} tried, {len(found)} fold{best}")
+                best = " (Ctrl-C takes the best)" if self.wanted.best_on_interrupt and found else ""
+                self.progress(f"{count} tried, {len(found)} fold{best}")
                 if fewest and count >= last:
                     break
         return found

@@ -20,7 +20,7 @@ from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import start_of
 from verify.construct.recipes.written import smaller_side_moves
 from verify.pattern.document import Document
-from verify.pattern.limits import Clock, LimitReached, Limits, Progress
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress, silent
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.certify import Result, certify
 from verify.tasks.construct_found import TRIES, Constructed, Prefer
@@ -164,8 +164,7 @@ def form_of(letter: str, sheet: Kind) -> LetterForm:
 
 
 def _folded(glyph: Glyph, form: LetterForm, height: Fraction, limits: Limits, progress: Progress | None) -> LetterMade:
-    if progress is not None:
-        progress(f"folds for {glyph.letter}")
+    (progress or silent)(f"folds for {glyph.letter}")
     seconds = SECONDS if limits.seconds is None else limits.seconds
     if form.kind in PLAIN:
         found, guides = _without_template(form, height, Clock(seconds, "the search for folds without a template"))

@@ -17,7 +17,7 @@ from verify.folding.stack import LayerOrder, order_of_relation, renumbered
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import Clock, Limits, Progress
+from verify.pattern.limits import Clock, Limits, Progress, silent
 from verify.tasks.certify import proved
 
 
@@ -42,8 +42,7 @@ def orders(
     s = folded.subdivision
     found = layer_orders(crossing_conditions(Overlaps(folded), limits), in_time)
     for number, order in enumerate(islice(found, most), start=1):
-        if progress:
-            progress(f"layer order {number:,}")
+        (progress or silent)(f"layer order {number:,}")
         pattern = assigned(document, s, order)
         yield pattern, _certificate(pattern, order, limits)
 

@@ -15,7 +15,7 @@ from verify.construct.recipes.ruled_out import mirror_lines, no_recipe
 from verify.construct.recipes.start import start_of
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.document import Document
-from verify.pattern.limits import Clock, LimitReached, Limits, Progress
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress, silent
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
 from verify.tasks.recipe_found import RecipeFound
@@ -71,7 +71,7 @@ def recipe(
     missing = lacking(document)
     if missing:
         return RecipeFound(document, "unsupported", reason=missing)
-    wanted = Wanted(folds, layers, all_layers, seconds, limits, progress, prefer)
+    wanted = Wanted(folds, layers, all_layers, seconds, limits, progress or silent, prefer)
     whole = Clock(seconds, "the search for a recipe")
     share = _BEFORE_NEAR if near else _BEFORE_EDGES if edges != "never" else 1
     found = _found_of(document, wanted, part(whole, share), square)
@@ -108,7 +108,7 @@ def _at_edges(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
         if clock.left == 0:
             break
         most = wanted.folds if best.recipe is None else best.folds - 1
-        fewer = replace(wanted, folds=most, progress=None)
+        fewer = replace(wanted, folds=most, progress=silent)
         with suppress(Malformed):
             other = _found_of(document, fewer, part(clock, 1 / (len(sheets) - number)), square=True)
             if other.recipe is not None:
@@ -119,7 +119,7 @@ def _at_edges(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
 def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
     """The first figure near a drawing with a recipe of fewer folds; what was found of the drawing itself if none."""
     most = wanted.folds if found.recipe is None else found.folds - 1
-    glancing = replace(wanted, folds=most, progress=None, prefer="layers")
+    glancing = replace(wanted, folds=most, progress=silent, prefer="layers")
     tried = 0
     for variant in chain(regular_near(found.document, wanted.limits, clock.left), near_variants(found.document)):
         left = clock.left
@@ -130,8 +130,7 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
         if variant.regular:
             degree = wanted.limits.degree
             seconds = _REGULAR_MOST if left is None else min(_REGULAR * left, _REGULAR_MOST)
-        if wanted.progress is not None:
-            wanted.progress(f"{counted(tried, 'figure')} near the drawing tried")
+        wanted.progress(f"{counted(tried, 'figure')} near the drawing tried")
         glancing = replace(glancing, seconds=seconds, limits=replace(wanted.limits, degree=degree))
         with suppress(Malformed):
             other = _found_of(variant.document, glancing, Clock(seconds, "the search of one figure"), square=False)

@@ -51,7 +51,7 @@ class Wanted:
     all_layers: bool
     seconds: float | None
     limits: Limits
-    progress: Progress | None
+    progress: Progress
     prefer: Prefer = "layers"
 
 

@@ -15,7 +15,7 @@ from verify.folding.alignments import UnsupportedAlignment
 from verify.folding.steps import carry_out
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import Clock, LimitReached, Limits, Progress
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress, silent
 from verify.pattern.names import texts_of
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
@@ -160,7 +160,7 @@ def hint(
     told = _first_words(whole, start, tell, folds)
     if TELL.index(tell) < TELL.index("enough") or told.ready:
         return told
-    wanted = Wanted(folds, layers, all_layers, seconds, limits, progress)
+    wanted = Wanted(folds, layers, all_layers, seconds, limits, progress or silent)
     search = Search(start, wanted, Clock(seconds, "the search for a recipe"))  # of further folds
     return replace(told, found=search.run(square=True))
 

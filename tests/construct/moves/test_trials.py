@@ -25,7 +25,7 @@ from verify.construct.moves.trials import SHARE, Trial, trials
 from verify.construct.skeleton.figure import Figure
 from verify.construct.skeleton.perpendiculars import MANY_STEPS, MOST_STEPS
 from verify.pattern.drawing import draw
-from verify.pattern.limits import Limits
+from verify.pattern.limits import Limits, silent
 from verify.pattern.recipe import load_any
 from verify.tasks.construct import construct
 from verify.tasks.construct_search import Search, Wanted
@@ -154,7 +154,7 @@ def test_figures_that_are_quickly_made_are_looked_at_unless_the_slow_one_is_wort
     monkeypatch.setattr(Search, "ready", lambda _, some: asked.append([*some]) or [])
     _, later = trials(figure(HAND_DRAWN), None, None, False)
     near: list[Any] = [SimpleNamespace(folds=n) for n in folds]
-    wanted = Wanted(1, "folds", False, None, None, Limits(), None, False)
+    wanted = Wanted(1, "folds", False, None, None, Limits(), silent, False)
     assert Search(figure(HAND_DRAWN), wanted).farther(later, near) == []
     slow = [trial for trial in later if trial.slow]
     assert len(slow) == 2

@@ -37,7 +37,7 @@ from verify.exact.numberfield import Field
 from verify.exact.plane import Point, reflection
 from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import Document
-from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits, silent
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.letters import letter_recipes
 from verify.tasks.preferred import folds_true_to
@@ -238,7 +238,7 @@ def test_all_was_tried_also_if_the_time_ended_just_then() -> None:
     """A crown, which no three folds free: what is said of it does not depend on the time that is left at the end."""
     half: list[Place] = [(0, 30), (10, 15), (25, 35), (30, 0)]
     start = start_of(figure([*half, (-30, 0), (-25, 35), (-10, 15)]))
-    wanted = Wanted(3, 16, all_layers=False, seconds=60, limits=Limits(), progress=None)
+    wanted = Wanted(3, 16, all_layers=False, seconds=60, limits=Limits(), progress=silent)
     search = Search(start, wanted, Clock(60, "x"))
     assert search.run(square=True).shown == "none"
     search.clock = Clock(1e-9, "x")
@@ -519,7 +519,7 @@ def test_a_limit_is_kept_in_a_field_of_high_degree(monkeypatch: pytest.MonkeyPat
 
     monkeypatch.setattr(Field, "inverse", counted)
     clock = Clock(1e-9, "the search for a recipe")
-    found = Search(start, Wanted(8, 16, False, 1e-9, Limits(), None), clock).run(square=True)
+    found = Search(start, Wanted(8, 16, False, 1e-9, Limits(), silent), clock).run(square=True)
     assert (found.verdict, found.shown) == ("undecided", "")
     assert "the limit seconds = 1e-09 was reached" in found.reason
     assert divided == 0  # neither the theorems nor the search went on
