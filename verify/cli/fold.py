@@ -52,21 +52,20 @@ def fold(recipe: str, output: Path | None, certificate: Path | None) -> str:
         result = run_certify(document, Limits(), progress)
         report = FoldReport(document, result) if result.carried is not None else None
     outputs.write_certificate(certificate, result.certificate)
-    would_be = None
-    if output is not None and result.fold_map is not None and report is not None and result.is_carried_out:
-        pattern = pattern_of(result.fold_map, None if document.has_target else report.cut)
-        outputs.write_document(output, pattern)
-        would_be = run_certify(pattern)
     keys = report.keys() if report is not None else result.keys()
     lines = [*summary(result), *(report.lines() if report is not None else ())]
     if result.verdict == "refuted" and result.is_carried_out and document.has_target and document.along is None:
         file = quote(recipe)
         lines.append(f"  `creaseproof recipe {file} --after {file} --tell enough` says whether more folds would do")
-    if would_be is not None:
+    if output is not None and result.fold_map is not None and report is not None and result.is_carried_out:
+        pattern = pattern_of(result.fold_map, None if document.has_target else report.cut)
+        outputs.write_document(output, pattern)
+        would_be, says = run_certify(pattern), ""
+        if would_be.verdict != "certified":
+            why = "; ".join(f.message for f in would_be.failures[:2])
+            says = f"; certify says {would_be.verdict}" + (f": {why}" if why else "")
         keys |= {"pattern_verdict": would_be.verdict}
-        why = [f.message for f in would_be.failures[:2]] if would_be.verdict != "certified" else []
-        says = "" if would_be.verdict == "certified" else f"; certify says {would_be.verdict}"
-        lines.append(f"  pattern written to {output}{says}" + (f": {'; '.join(why)}" if why else ""))
+        lines.append(f"  pattern written to {output}{says}")
     tell(keys, lines)
     return result.verdict
 
