@@ -466,7 +466,7 @@ def test_smaller_ones_are_looked_for_until_two_batches_bring_none(monkeypatch: p
         if size is not None:
             run.found = Counterexample(strip([1] * (size + 1)), "too many creases")
 
-    monkeypatch.setattr("verify.hunt.hunt._draw", batch)
+    monkeypatch.setattr("verify.hunt.hunt._Run._draw", batch)
     outcome = hunt(owned("few", lambda _: True, among), 600)
     assert outcome.found is not None
     assert len(outcome.found.value.creases) == 3

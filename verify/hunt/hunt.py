@@ -198,18 +198,18 @@ class _Run:
     def hunt(self, seed_: int, most: int | None) -> None:
         batch = 0
         while self.found is None and self.time and (most is None or batch * _BATCH < most):
-            self._draw(batch % 2 == 1, f"{seed_} {batch}")
+            self._draw(self.property.among(batch % 2 == 1), f"{seed_} {batch}")
             batch += 1
         again = 0
         while self.found is not None and self.time and again < _AGAIN:
             before = self.found
             self.below = _size(before.value)
-            self._draw(False, f"{seed_} {batch} {again}")
+            self._draw(self.property.among(False), f"{seed_} {batch} {again}")
             again = again + 1 if self.found is before else 0
 
-    def _draw(self, near: bool, seed_: str) -> None:
+    def _draw(self, values: SearchStrategy[Any], seed_: str) -> None:
         """One batch; `found` has what failed, also if it does not fail again (Flaky). Some strategies draw nothing."""
-        test = seed(seed_)(_SETTINGS(given(self.property.among(near))(self.look)))
+        test = seed(seed_)(_SETTINGS(given(values)(self.look)))
         with suppress(_Fails, Flaky, Unsatisfiable):
             test()
 
