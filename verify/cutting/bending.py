@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -17,6 +18,7 @@ from verify.folding.steps import Folded
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import UnfoldStep
 
 Pieces = NDArray[np.complex128]
 """Straight pieces of an outline, a row of two ends for each; places are complex numbers."""
@@ -36,18 +38,25 @@ class FoldingFailed:
 
 class Bending:
     """What a folding with errors starts from: the sheet without its target, marks, steps, and the line to cut along,
-    or, where the recipe names none, a `stretch` of the target by two places.
+    or, where the recipe names none, a `stretch` of the target by two places. `papers`: the sheet before each step (as
+    far as these can be done) while no fold is off.
     """
 
     def __init__(self, folded: Folded, limits: Limits) -> None:
         bare = replace(folded.recipe.base, loops=(), paths=(), figure=(), snips=None, raw=None)
         sheet = subdivide(draw(bare, limits), limits)
         self.origin = sheet.vertices[0]
-        self.vertices = [self._place(p) for p in sheet.vertices]
-        self.faces = sheet.faces
-        self.marks = {name: self._place(p) for name, p in folded.drawing.places.items()}
         self.steps, self.along = folded.recipe.steps, folded.recipe.along
         self.stretch = [] if self.along is not None else [self._place(p) for p in _stretch(folded)]
+        vertices = [self._place(p) for p in sheet.vertices]
+        marks = {name: self._place(p) for name, p in folded.drawing.places.items()}
+        unfolds = any(isinstance(step, UnfoldStep) for step in self.steps)
+        paper = FloatPaper(vertices, sheet.faces, marks, keeps=unfolds)
+        self.papers = [paper.copy()]
+        with suppress(CannotBeDone):
+            for number, step in enumerate(self.steps[:-1], start=1):
+                paper.take(number, step, (0.0, 0.0))
+                self.papers.append(paper.copy())
 
     def _place(self, place: Point) -> complex:
         """A place of the sheet, from a corner of it: so floats are exact enough wherever the sheet lies."""
@@ -59,8 +68,9 @@ class Bending:
 
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Pieces | FoldingFailed:
         """The outline that is cut where folds of these steps are off at their two ends (in the document's unit)."""
-        paper = FloatPaper(self.vertices, self.faces, self.marks)
-        for number, step in enumerate(self.steps, start=1):
+        done = min(min(bends, default=1), len(self.papers)) - 1
+        paper = self.papers[done].copy()
+        for number, step in enumerate(self.steps[done:], start=done + 1):
             try:
                 paper.take(number, step, bends.get(number, (0.0, 0.0)))
             except CannotBeDone as error:

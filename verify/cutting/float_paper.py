@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from copy import copy
 from functools import cache
 from itertools import combinations, pairwise
 
@@ -27,15 +28,19 @@ Spot = tuple[int, int]
 
 
 class FloatPaper(Mesh[complex]):
-    """A sheet while it is folded, with its `marks` by their places on the sheet; of the `states` those are kept that
-    folds in it began with.
+    """A sheet while it is folded, with its `marks` by their places on the sheet. Of the `states` those are kept that
+    folds in it began with, if it `keeps` them: for steps that unfold.
     """
 
     def __init__(
-        self, vertices: Sequence[complex], faces: Sequence[Sequence[int]], marks: Mapping[str, complex]
+        self,
+        vertices: Sequence[complex],
+        faces: Sequence[Sequence[int]],
+        marks: Mapping[str, complex],
+        keeps: bool = True,
     ) -> None:
         super().__init__(vertices, faces)
-        self.marks = dict(marks)
+        self.marks, self.keeps = dict(marks), keeps
         self.near = NEAR * max(abs(p - vertices[0]) for p in vertices)
         self.lines: dict[int, Line] = {}
 
@@ -48,6 +53,15 @@ class FloatPaper(Mesh[complex]):
 
     def between(self, a: complex, b: complex, share: float) -> complex:
         return a + (b - a) * share
+
+    def copy(self) -> FloatPaper:
+        """The same paper, to be folded on."""
+        other = copy(self)
+        other.vertices, other.faces = list(self.vertices), list(self.faces)
+        other.states = [state.copy() for state in self.states]
+        other.beside, other.cut_at, other._hosts = dict(self.beside), dict(self.cut_at), dict(self._hosts)
+        other.marks, other.lines = dict(self.marks), dict(self.lines)
+        return other
 
     def take(self, number: int, step: Step, off: tuple[float, float]) -> None:
         """Do a step, a fold displaced by `off` at its ends."""
@@ -149,7 +163,9 @@ class FloatPaper(Mesh[complex]):
             moving.add(self.split(f, heights, signs) if any(signs[v] < 0 for v in self.faces[f]) else f)
         if unmoved:
             self._check_free(moving, unmoved, step.direction == "over")
-        self.states.append(now := self.now.copy())
+        if self.keeps:
+            self.states.append(self.now.copy())
+        now = self.now
         a, way = line
         for v in {v for f in moving for v in self.faces[f]}:
             now.images[v] = a + way * way * (now.images[v] - a).conjugate()

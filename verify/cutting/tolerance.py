@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline, is_measurable
+from verify.exact.ragged import chunks, starts_of
 from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits, Progress, positive, silent
@@ -39,6 +40,7 @@ _HAIR_MM = 1e-3
 _JUMP = 100.0  # times a hair: what moves farther comes or goes
 _NOISE = 1e-6  # times a hair: what moves less does not move
 _STOPS = 9
+_AT_ONCE = 1 << 17
 _NO_PIECES: Pieces = np.zeros((0, 2), dtype=complex)
 
 # Typical values, no standard: ISO 536 and ISO 534 say how grammage and thickness are measured, not what they are.
@@ -139,21 +141,29 @@ class _Study:
             found += [part for part in _parts(piece, new) if _lengths(part)[0] >= self.reach]
         return np.concatenate([_NO_PIECES, *found])
 
-    def shift(self, bent: Pieces) -> float:
-        """How far edges moved: from the outline to what is cut, and back."""
-        gone = float(self._moved(self.stops[self.steady], bent).max(initial=0.0))
-        stops = _stops(bent).ravel()
+    def shifts(self, every: Sequence[Pieces]) -> Iterator[float]:
+        """How far edges moved in each of some foldings: from the outline to what is cut, and back."""
+        for rows in chunks(self.stops.size * np.array([len(bent) for bent in every]), _AT_ONCE):
+            yield from self._shifts(every[rows]).tolist()
+
+    def _shifts(self, every: Sequence[Pieces]) -> Floats:
+        counts, bent = np.array([len(bent) for bent in every]), np.concatenate(every)
+        begin = starts_of(counts)
+        nearest = np.minimum.reduceat(_squares(self.stops[self.steady], bent), begin, axis=-1)
+        gone: Floats = self._noiseless(np.sqrt(nearest)).max(axis=0, initial=0.0)
+        stops = _stops(bent)
         come = self._moved(stops, self.edges)
-        far = come > gone  # no other place matters
-        if not far.any():
-            return gone
-        come = np.minimum(come[far], self._moved(stops[far], np.concatenate([_NO_PIECES, *self.beside])))
-        return max(gone, float(come.max()))
+        far = come > np.repeat(gone, counts)[:, None]  # no other place matters
+        come[far] = np.minimum(come[far], self._moved(stops[far], np.concatenate([_NO_PIECES, *self.beside])))
+        back = np.maximum.reduceat(np.where(far, come, 0.0).max(axis=1), begin)
+        return np.maximum(gone, back)
 
     def _moved(self, stops: Places, edges: Pieces) -> Floats:
         """How far places are from the pieces of an outline, but for the noise of floats."""
-        found = away(stops, edges)
-        return np.where(found < _NOISE * self.hair, 0.0, found)
+        return self._noiseless(away(stops, edges))
+
+    def _noiseless(self, distances: Floats) -> Floats:
+        return np.where(distances < _NOISE * self.hair, 0.0, distances)
 
 
 def tolerance(
@@ -194,14 +204,14 @@ def tolerance(
         effects.append(effect)
     rng = random.Random(seed)
     errors = [{k: (rng.uniform(-1, 1), rng.uniform(-1, 1)) for k in steps} for _ in range(samples)]
-    moved: list[float] = []
-    failures: Counter[FoldingFailed] = Counter()
-    for n, found in enumerate(_sampled(study, errors, error), start=1):
+    cuts: list[Pieces | FoldingFailed] = []
+    for n, bends in enumerate(_times(errors, error), start=1):
         say(f"sample {n} of {samples}")
-        if isinstance(found, FoldingFailed):
-            failures[found] += 1
-        moved.append(_or_infinite(found))
-    shifts = [shift for shift in moved if shift < math.inf]
+        cuts.append(bending.cut(bends))
+    failures = Counter(cut for cut in cuts if isinstance(cut, FoldingFailed))
+    shifts = list(study.shifts([cut for cut in cuts if not isinstance(cut, FoldingFailed)]))
+    ahead = iter(shifts)
+    moved = [math.inf if isinstance(cut, FoldingFailed) else next(ahead) for cut in cuts]
     worst, largest = float(whole.max(initial=0.0)), max(shifts, default=0.0)
     allowed = refused = None
     if largest > 0 or failures:
@@ -213,7 +223,8 @@ def tolerance(
             if at_most == error:
                 return max(moved) <= width
             say(f"trying {at_most:g}")
-            return all(_or_infinite(found) <= width for found in _sampled(study, worst_first, at_most))
+            found = map(bending.cut, _times(worst_first, at_most))
+            return all(not isinstance(cut, FoldingFailed) and max(study.shifts([cut])) <= width for cut in found)
 
         allowed, refused = _held(holds, tried, guess)
     return Tolerance(
@@ -232,15 +243,10 @@ def tolerance(
     )
 
 
-def _sampled(study: _Study, errors: Sequence[Bends], error: float) -> Iterator[float | FoldingFailed]:
-    """The shift of each sample, or why it came to nothing; `errors` from -1 to 1."""
-    for sample in errors:
-        bent = study.bending.cut({k: (error * a, error * b) for k, (a, b) in sample.items()})
-        yield bent if isinstance(bent, FoldingFailed) else study.shift(bent)
-
-
-def _or_infinite(shift: float | FoldingFailed) -> float:
-    return math.inf if isinstance(shift, FoldingFailed) else shift
+def _times(samples: Sequence[Bends], error: float) -> Iterator[Bends]:
+    """What the folds of each sample are off by; `samples` from -1 to 1."""
+    for sample in samples:
+        yield {k: (error * a, error * b) for k, (a, b) in sample.items()}
 
 
 def _held(holds: Callable[[float], bool], tried: Sequence[float], guess: float) -> tuple[float | None, float | None]:
@@ -259,11 +265,17 @@ def _held(holds: Callable[[float], bool], tried: Sequence[float], guess: float) 
 
 def away(stops: Places, edges: Pieces) -> Floats:
     """How far each of the places is from the nearest of the pieces (without any: infinitely)."""
+    found: Floats = np.sqrt(_squares(stops, edges).min(axis=-1, initial=np.inf))
+    return found
+
+
+def _squares(stops: Places, edges: Pieces) -> Floats:
+    """The squared distance of each place (in the last axis) from each of the pieces."""
     along, lengths = edges[:, 1] - edges[:, 0], _lengths(edges)
     way = along / np.where(lengths > 0, lengths, 1.0)
     place = (stops[..., None] - edges[:, 0]) * way.conj()  # along each piece, and beside it
-    beyond = place.real - np.clip(place.real, 0.0, lengths)
-    found: Floats = np.sqrt((beyond**2 + place.imag**2).min(axis=-1, initial=np.inf))
+    beyond = np.maximum(np.maximum(-place.real, place.real - lengths), 0.0)
+    found: Floats = beyond**2 + place.imag**2
     return found
 
 

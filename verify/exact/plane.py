@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cmp_to_key
+from itertools import pairwise
 from math import copysign, inf, nextafter, sqrt
 from typing import Any, NamedTuple, TypeVar
 
@@ -22,7 +23,7 @@ _Place = TypeVar("_Place", bound="tuple[Any, Any]")
 
 def around(loop: Sequence[_Item]) -> Iterator[tuple[_Item, _Item]]:
     """The sides of a closed walk: each item with the next one, the last with the first."""
-    return zip(loop, (*loop[1:], *loop[:1]), strict=True)
+    return pairwise((*loop, *loop[:1]))
 
 
 def with_neighbours(loop: Sequence[_Item]) -> Iterator[tuple[_Item, _Item, _Item]]:

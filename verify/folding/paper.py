@@ -95,13 +95,14 @@ class Mesh(ABC, Generic[Spot]):
         return self.holds(self.folded_loop(face, state), place)
 
     def host(self, place: Spot) -> int:
-        """A face that contains a place of the sheet. Raises `CannotBeDone` if there is none."""
-        if place not in self._hosts:
-            face = next((f for f in range(len(self.faces)) if self.contains(f, place)), None)
-            if face is None:
-                raise CannotBeDone("no-mark")
-            self._hosts[place] = face
-        return self._hosts[place]
+        """The first face that contains a place of the sheet. Raises `CannotBeDone` if there is none."""
+        # as faces are split, the first that contains it comes no sooner: the second part of a face is a new one
+        before = self._hosts.get(place, 0)
+        face = next((f for f in range(before, len(self.faces)) if self.contains(f, place)), None)
+        if face is None:
+            raise CannotBeDone("no-mark")
+        self._hosts[place] = face
+        return face
 
     def face_for_mark(self, image: Spot, on: Spot | None, state: State[Spot] | None = None) -> int | None:
         """The highest face over a place of the folded plane; with `on`, of layers that hold that place of the sheet."""
@@ -160,7 +161,6 @@ class Mesh(ABC, Generic[Spot]):
             if signs[u] * signs[v] < 0:
                 ring.append(self._split_edge(u, v, heights, signs))
             self.beside.pop((u, v), None)
-        self._hosts = {place: f for place, f in self._hosts.items() if f != face}
         new = len(self.faces)
         self.faces[face] = [w for w in ring if signs[w] <= 0]
         self.faces.append([w for w in ring if signs[w] >= 0])
