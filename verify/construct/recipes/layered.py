@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations, compress
 from typing import NamedTuple
 
@@ -31,21 +30,18 @@ from verify.exact.plane import around
 SOME = "folds of some layers that lay line on line"
 
 
-@dataclass
 class SomeLayers(Deepening[Stack]):
-    """All recipes of a length of the folds of `SOME`, but (unless `slant`) those at a slant to the outline, which fail
-    (the mirror lemma of `searching.md`), and all layers behind, which is as over. What is thinner than a millionth of
-    the sheet is a line here.
+    """All recipes of a length of the folds of `SOME`, but those at a slant to the outline, which fail (the mirror lemma
+    of `searching.md`), and all layers behind, which is as over. What is thinner than a millionth of the sheet is a line
+    here.
     """
-
-    slant: bool = False
 
     def folds(self, paper: Stack) -> Iterator[Child[Stack]]:
         """Those that no clear sign rules out (in floats, generously: exact folding and the kernel decide)."""
         lines = list(paper.ink)
         if len(lines) < 2:
             return
-        view = _View(paper, self.slant)
+        view = _View(paper)
         one, two = np.triu_indices(len(lines), 1)
         given = planes_of(lines)
         hopeful = view.hopeful(given[one] - given[two]) | view.hopeful(given[one] + given[two])
@@ -65,7 +61,7 @@ class SomeLayers(Deepening[Stack]):
                     yield Child(Fold(line, moving, over), view.lines_after(plane * way, moving))
 
     def after(self, paper: Stack, fold: Fold) -> Stack | None:
-        return paper.fold(fold, paper.steps + 1, slant=self.slant)
+        return paper.fold(fold, paper.steps + 1, slant=False)
 
 
 class _Beyond(NamedTuple):
@@ -80,7 +76,7 @@ class _Beyond(NamedTuple):
 class _View:
     """A stack in floats: what moves on one side of a line, and what lies on what."""
 
-    def __init__(self, stack: Stack, slant: bool) -> None:
+    def __init__(self, stack: Stack) -> None:
         polygons = [places_of(layer.face.corners) for layer in stack.layers]
         self.layers = Rows.of(polygons)
         self.clear = CLEAR * float(np.abs(self.layers.places).max())
@@ -94,8 +90,6 @@ class _View:
         self.layer_of = np.array([number for number, _, _ in pieces])
         self.holds = self.layer_of[:, None] == np.arange(len(polygons))  # which stretches hold which layers at a slant
         self.holds[:, self.layer_of[self._crossed()]] = False
-        if slant:
-            self.holds[:] = False
         self.joints = [(one, two) for one, two, _ in stack.joints]
         self.hinges = Rows.of([places_of(ends) for _, _, ends in stack.joints])
         sides = [half_planes(polygon) for polygon in polygons]
