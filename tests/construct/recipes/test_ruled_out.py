@@ -20,7 +20,7 @@ import verify
 from tests.construct.figures import Place, figure
 from tests.places import PROOFS
 from tests.profiles import examples, some
-from verify.construct.recipes.layered import SomeLayers, _View
+from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.ruled_out import no_recipe
 from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import start_of
