@@ -25,10 +25,10 @@ Integers = npt.NDArray[np.int64]
 class Moving:
     """The skeleton of lines none of which ends alone, whose nodes but the corners have three sides each.
 
-    ValueError for any other figure. `begin` is, for each node inside the sheet but the corners, in which sides' regions
-    its perpendiculars begin, and whether they lead away from the side; but of nodes that are `looped` only the third:
-    the two others are one there, which comes back. Corners are an array: x and y, one after the other. All that depends
-    on them is that of `place_at`.
+    ValueError for any other figure. `begin` is, for each node in the sheet but the corners, in which sides' regions its
+    perpendiculars begin, and whether they lead away from the side; but of nodes that are `looped` only the third: the
+    two others are one there, which comes back. `beginning` is the same for nodes in the sheet or not. Corners are an
+    array: x and y, one after the other. All that depends on them is that of `place_at`.
 
     A boundary, of a side's region, has a number: that of an arc, seen from the side on its left, then those of arcs
     seen from the right, then the sides themselves. `sides_of` are the sides, `beyond` those on the other side,
@@ -53,11 +53,12 @@ class Moving:
         if not plain:
             raise ValueError("a line ends alone, or more than three fronts meet in a node")
         self.sides_at = np.array([sorted(meeting[v]) for v in self.inner], dtype=int).reshape(-1, 3)
-        self.begin = {v: [*tracer.starts(v)] for v in self.inner if tracer.inside[v] > 0}
+        self.beginning = {v: [*tracer.starts(v)] for v in self.inner}
         self.looped = self._looped(tracer)
-        self.begin |= {v: [third] for v, third in self.looped.items()}
+        self.beginning |= {v: [third] for v, third in self.looped.items()}
         self.start: Floats = np.array([floats(skeleton.nodes[v].place) for v in self.corners]).ravel()
         self.loops = [[floats(p) for p in loop] for loop in tracer.loops]
+        self.borders = np.array([edge for loop in self.loops for edge in around(loop)])
         self.size = max(abs(x) for loop in self.loops for p in loop for x in p)
         outline = np.array(self.loops[0])
         self.rectangle = outline.min(axis=0), outline.max(axis=0)
@@ -72,7 +73,6 @@ class Moving:
         tips = [-1 if arc.end is None else arc.end for arc in skeleton.arcs]
         self.tails_of = np.array([*self.roots, *self.roots, *(tail for tail, _ in of_sides)])
         self.heads_of = np.array([*tips, *tips, *(head for _, head in of_sides)])
-        self.inside = np.array(tracer.inside) > 0
         self.beside = np.array([[arc.left, arc.right] for arc in skeleton.arcs]).T
         every = np.arange(len(sides))
         self.sides_of = np.concatenate([*self.beside, every])
@@ -88,7 +88,9 @@ class Moving:
         if all([*tracer.starts(corner)] for corner in self.corners):
             return {}
         found: dict[int, tuple[int, bool]] = {}
-        for v, ways in self.begin.items():
+        for v, ways in self.beginning.items():
+            if tracer.inside[v] <= 0:
+                continue
             node = self.skeleton.nodes[v]
             others = [way for way in ways if tracer.follow(v, node.place, node.time, *way).end != v]
             if len(ways) == 3 and len(others) == 1:
@@ -133,6 +135,8 @@ class Moving:
         found = np.einsum("nij,nj->ni", self.inverses, self.offsets[self.sides_at])
         self.places: Floats = np.zeros((len(self.skeleton.nodes), 2))
         self.places[self.corners], self.places[self.inner] = points, found[:, :2]
+        self.inside = self._in_sheet(self.places)
+        self.begin = {v: ways for v, ways in self.beginning.items() if self.inside[v]}
         self._turn_endless()
         run = self.places[self.heads] - self.places[self.tails]
         self.arc_lengths: Floats = (run * self.directions[self.bounded]).sum(axis=1)
@@ -200,6 +204,14 @@ class Moving:
         near: npt.NDArray[np.bool_] = ((places > low) & (places < high)).all(axis=1)
         return near
 
+    def _in_sheet(self, places: Floats) -> npt.NDArray[np.bool_]:
+        """Which places are in the sheet."""
+        (a, b), (x, y) = (self.borders.transpose(1, 2, 0)[..., None]), places.T
+        with np.errstate(divide="ignore", invalid="ignore"):
+            met = ((a[1] > y) != (b[1] > y)) & (x < a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]))
+        inside: npt.NDArray[np.bool_] = met.sum(axis=0) % 2 == 1
+        return inside
+
     def prongs(self) -> Integers:
         """How many perpendiculars begin at each node off the target (loops left out), 0 at others: one in each region
         there but those that end in it, along their side.
@@ -218,7 +230,7 @@ class Moving:
 
     def in_sheet(self) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
         """Which boundaries are in the sheet, and which cross its border."""
-        borders = np.array([edge for loop in self.loops for edge in around(loop)])
+        borders = self.borders
         crossing: npt.NDArray[np.bool_] = np.zeros(len(self.begins), dtype=bool)
         crossing[:] = _cross(self.begins[:, None], self.ends[:, None], borders[:, 0], borders[:, 1]).any(axis=1)
         return self.inside[self.tails_of] & ~crossing, crossing

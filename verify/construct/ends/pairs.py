@@ -70,7 +70,7 @@ class Pairs:
         self.corners = moving.start
         self.taken: list[Meeting] = []
         self.shortest = np.minimum(_SHORTEST * most, moving.arc_lengths / 4)
-        self.parting = {*triple(moving.begin)}
+        self.parting = {*triple(moving.beginning)}
         self.spared = self._spared()
         self.worth, self.disorder, self.random = _WORTHS[0], 0.0, Random(1)
         self.some_do_not_end = False
@@ -189,8 +189,8 @@ class Pairs:
         return {node: sorted(ways) for node, ways in steps.items()}
 
     def _ends(self) -> set[int]:
-        """The nodes at which three perpendiculars begin and none ends."""
-        return self.parting - {one.end for one in self.taken}
+        """The nodes in the sheet at which three perpendiculars begin and none ends."""
+        return {*triple(self.moving.begin)} - {one.end for one in self.taken}
 
     def _give_up(self, count: int) -> None:
         """Some pairs, of which one with twice the steps is twice as likely to be among them."""
@@ -201,13 +201,13 @@ class Pairs:
 
     def join(self) -> None:
         """Join what can be."""
-        ends = self._ends()
-        while ends:
+        while True:
+            self.moving.place_at(self.corners)
+            ends = self._ends()
             started = {one.start for one in self.taken} | self.spared
             starts = [node for node in single(self.moving.begin) if node not in started]
-            if not self._join(starts, ends):
+            if not (ends and self._join(starts, ends)):
                 break
-            ends = self._ends()
 
     def _join_long(self) -> bool:
         """Another pair of a node, rather of one from which many steps lead."""
@@ -215,12 +215,11 @@ class Pairs:
         steps |= {one.start: one.steps for one in self.taken}
         node = self.random.choices([*steps], [*steps.values()])[0]
         starts = single(self.moving.begin)
-        with_it = {one.end for one in self.taken if one.start == node}
-        return self._join([node] if node in starts else starts, {node} & self.parting or self.parting - with_it)
+        parting, with_it = {*triple(self.moving.begin)}, {one.end for one in self.taken if one.start == node}
+        return self._join([node] if node in starts else starts, {node} & parting or parting - with_it)
 
     def _join(self, starts: Sequence[int], ends: Collection[int]) -> bool:
-        """Join a pair of these nodes; others that have one of the two are given up."""
-        self.moving.place_at(self.corners)
+        """Join a pair of these nodes, all at the corners; others that have one of the two are given up."""
         for offer in self._offers(starts, ends):
             others = [one for one in self.taken if one.start != offer.start and one.end != offer.end]
             joined = self._joined([*others, offer])
@@ -281,7 +280,8 @@ class Pairs:
             if met and moving.moved(corners) <= self.most:
                 prongs = moving.prongs()
                 closed = (prongs[courses.starts] + prongs[courses.ends] == _CLOSED).any()
-                is_like = not closed and moving.is_like(self.shortest) and self._are_apart(courses)
+                begin = moving.inside[courses.starts].all() and not closed
+                is_like = begin and moving.is_like(self.shortest) and self._are_apart(courses)
                 ways = self._ways(meetings, courses) if is_like else None
                 if ways is not None or not narrow:
                     return None if ways is None else (corners, ways)

@@ -199,7 +199,7 @@ class Paths:
 
     def follow(self, nodes: Sequence[int], most: int, way: int = 0) -> Followed:
         """The perpendiculars from nodes, by their number in `Moving.begin`; `most` steps if there are more."""
-        starts = [(node, *self.moving.begin[node][way]) for node in nodes]
+        starts = [(node, *self.moving.beginning[node][way]) for node in nodes]
         begins, along = self._begin(starts)
         places: Floats = np.zeros((most, len(nodes)))
         pieces = np.full(places.shape, -1)
