@@ -312,6 +312,21 @@ def test_the_steps_until_the_sheet_is_left_are_those_that_are_followed(seed: int
     assert len({*chain(*followed.values())} - {inf}) > 5
 
 
+@pytest.mark.parametrize(("before", "after"), [(0, 2), (2, 0)])
+def test_a_node_that_comes_into_the_sheet_counts_and_one_that_leaves_it_does_not(before: int, after: int) -> None:
+    """A figure moved on its sheet, whose skeleton has a node below it: as the exact skeleton of the moved one."""
+    corners = [(-10, 1), (-2, 0), (0, 2), (3, 0), (9, 1), (0, 12)]
+    sheet = [(-20, -8), (20, -8), (20, 20), (-20, 20)]
+    drawn = [target([(x, y + up) for x, y in corners], sheet=sheet) for up in (before, after)]
+    figures = [figure_of(rational(document, MOST / 100).document) for document in drawn]
+    moving, there = (Moving(Tracer(straight_skeleton(f.points, f.lines, f.directions), f.loops)) for f in figures)
+    assert len(moving.begin) != len(there.begin)
+    moving.place_at(moving.start + np.array([0, after - before] * len(corners)))
+    assert moving.begin == there.begin
+    steps = [Paths(one).steps([*there.begin], 50) for one in (moving, there)]
+    assert steps[0] == steps[1]
+
+
 def test_derivatives_of_misses_and_lengths_are_differences() -> None:
     """By central differences (common practice, no source)."""
     moving = Moving(Construction(figure_of(rational(star(0, 20), MOST).document)).tracer)
