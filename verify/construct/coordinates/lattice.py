@@ -8,7 +8,7 @@ for one equation after the other; floats choose the steps, integers carry them o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import gcd, lcm, sqrt
 
@@ -29,13 +29,30 @@ Integers = npt.NDArray[np.object_]
 def short_solution(forms: Sequence[Form], near: Floats, within: float) -> list[Number] | None:
     """Rational coordinates at which all forms, with rational factors and without constants, are 0, each at most
     `within` from those of `near`, which nearly are such; None if floats do not suffice.
+
+    Where some vectors are much longer than others floats may lose the short ones, if an equation weighs as suits the
+    long ones, or else the long ones. So both are tried.
     """
+    for typical in (np.median, np.min):
+        try:
+            found = _combined(forms, near, within, typical)
+        except OverflowError:
+            continue
+        if found is not None and all(abs(float(x) - y) <= within for x, y in zip(found, near, strict=True)):
+            return found
+    return None
+
+
+def _combined(
+    forms: Sequence[Form], near: Floats, within: float, typical: Callable[[Floats], np.floating]
+) -> list[Number] | None:
+    """The same, but not for sure near; an equation weighs as suits vectors of `typical` length."""
     count = len(near)
     basis = _unit(count)
     for form in sorted(forms, key=lambda form: len(form.factors)):
         of_basis = basis @ _integers(form, count)
         met = of_basis == 0
-        solving = _solving(basis[~met], of_basis[~met])
+        solving = _solving(basis[~met], of_basis[~met], typical)
         if solving is None:
             return None
         basis = np.concatenate([basis[met], solving])
@@ -64,7 +81,7 @@ def _integers(form: Form, count: int) -> Integers:
     return found
 
 
-def _solving(basis: Integers, values: Integers) -> Integers | None:
+def _solving(basis: Integers, values: Integers, typical: Callable[[Floats], np.floating]) -> Integers | None:
     """A basis of the combinations of a lattice's basis whose value is 0, if that of each vector is given."""
     heavy = _HEAVY
     for _ in range(_PASSES):
@@ -77,7 +94,7 @@ def _solving(basis: Integers, values: Integers) -> Integers | None:
         rows = _in_floats(basis)
         if rows is None:
             return None
-        size = float(np.linalg.norm(rows, axis=1)[values != 0].min())  # else floats lose the shortest
+        size = float(typical(np.linalg.norm(rows, axis=1)[values != 0]))
         weighed = np.array([value / largest for value in values.tolist()]) * (heavy * size)
         steps = _reducing(np.column_stack([rows, weighed]))
         basis, values = steps @ basis, steps @ values
