@@ -20,7 +20,7 @@ class Labels:
 
     def __init__(self, inside: Sequence[Sequence[XY]] = ()) -> None:
         self.boxes: list[Box] = []
-        self.inside = inside
+        self._inside = [ends for loop in inside for ends in around(loop)]
         self._lines: dict[tuple[int, int], dict[tuple[XY, XY], bool]] = {}
 
     def avoid_lines(self, walks: Iterable[Sequence[XY]], *, heavy: bool = False) -> None:
@@ -76,7 +76,7 @@ class Labels:
 
     def _is_inside(self, box: Box) -> bool:
         """Whether a box lies whole within the loops."""
-        edges = [ends for loop in self.inside for ends in around(loop)]
+        edges = self._inside
         if not edges:
             return True
         middle = middle_of(box)

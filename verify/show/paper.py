@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from verify.folding.steps import Folded
@@ -43,9 +44,13 @@ class FoldedPaper:
     @classmethod
     def at_step(cls, scene: Scene, folded: Folded, step: int) -> FoldedPaper:
         """The paper of a recipe after so many steps, at the scale of the flat sheet."""
-        state = folded.paper.states[step]
-        places = [scene.to_page(p) for p in state.images]
-        return replace(cls.stacked(scene.subdivision, places, state.turned, state.stack), after=step)
+        look = scene.steps.get(step)
+        if look is None:
+            state = folded.paper.states[step]
+            places = [scene.to_page(p) for p in state.images]
+            look = replace(cls.stacked(scene.subdivision, places, state.turned, state.stack), after=step)
+            scene.steps[step] = look
+        return look
 
     @classmethod
     def at_stage(cls, scene: Scene, stage: Stage) -> FoldedPaper:
@@ -75,6 +80,23 @@ class FoldedPaper:
         """Whether a crease runs there that is not folded now."""
         crease = self.s.edges[edge].crease
         return crease is not None and (self.after is None or crease <= self.after)
+
+    @cached_property
+    def lines(self) -> dict[int, dict[str, list[list[int]]]]:
+        """The lines of each plate, by its first face, of each class: walks over vertices, joined where they go straight
+        on.
+        """
+        edges, found = self.s.edges, dict[int, dict[str, list[list[int]]]]()
+        for plate in self.plates:
+            mine = sorted({n for f in plate.faces for n in self.s.face_edges[f]})
+            border = [n for n in mine if edges[n].kind == "border"]
+            inner = [n for n in mine if edges[n].kind != "border"]
+            rims = [n for n in inner if self.turned[edges[n].left] != self.turned[edges[n].right]]
+            guides = [n for n in inner if n not in rims and self.is_creased(n)]
+            cut = [n for n in mine if edges[n].is_cut]
+            chosen = {"target": cut, "guide": guides, "rim": rims, "outline": border}
+            found[plate.faces[0]] = {kind: runs(self.s, self.places, some) for kind, some in chosen.items()}
+        return found
 
     def loops(self, faces: Sequence[int]) -> list[list[int]]:
         """The outline of a plate or of a part of it."""
@@ -113,7 +135,7 @@ def draw_plate(
     small: bool = False,
 ) -> None:
     """One plate: its shadow on what lies below, its side of the paper, its depth, its lines, its rims."""
-    s = paper.s
+    lines = paper.lines[plate.faces[0]]
     loops = [[here[v] for v in loop] for loop in paper.loops(plate.faces)]
     surface.lines(loops, "shadow", closed=True, opacity=min(0.13, 1.6 / (top + 1)))
     surface.fill(loops, "back" if plate.turned else "front", "hatch" if plate.turned else None)
@@ -124,20 +146,12 @@ def draw_plate(
         mine = [f for f in plate.faces if roles and roles.get(f) == role]
         if mine:
             surface.fill([[here[v] for v in loop] for loop in paper.loops(mine)], None, texture)
-    edges = sorted({n for f in plate.faces for n in s.face_edges[f]})
-
-    def walks(chosen: Sequence[int]) -> list[list[XY]]:
-        return [[here[v] for v in walk] for walk in runs(s, here, chosen)]
-
+    drawn = {kind: [[here[v] for v in walk] for walk in walks] for kind, walks in lines.items()}
     if roles is None:
-        band(surface, walks([n for n in edges if s.edges[n].is_cut]), small)
-    border = [n for n in edges if s.edges[n].kind == "border"]
-    inner = [n for n in edges if s.edges[n].kind != "border"]
-    rims = [n for n in inner if paper.turned[s.edges[n].left] != paper.turned[s.edges[n].right]]
-    guides = [n for n in inner if n not in rims and paper.is_creased(n)]
-    for kind, chosen in (("guide", guides), ("rim", rims), ("outline", border)):
-        if chosen:
-            surface.lines(walks(chosen), kind, width=0.4 if small and kind == "outline" else None)
+        band(surface, drawn["target"], small)
+    for kind in ("guide", "rim", "outline"):
+        if drawn[kind]:
+            surface.lines(drawn[kind], kind, width=0.4 if small and kind == "outline" else None)
 
 
 def paper_legend(canvas: Canvas, scene: Scene) -> None:

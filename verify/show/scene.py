@@ -14,7 +14,7 @@ from functools import cached_property
 from itertools import combinations
 from math import atan2
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from verify.cutting.bending import cut_outline
 from verify.cutting.cut import Cut
@@ -36,6 +36,9 @@ from verify.pattern.subdivision import Subdivision
 from verify.show.page import XY, box_of
 from verify.tasks.certify import Result
 from verify.words.findings import Finding, rounded
+
+if TYPE_CHECKING:
+    from verify.show.paper import FoldedPaper
 
 _PAGE_MM = Fraction(170)
 _SMALL_MM = 50.0
@@ -116,13 +119,16 @@ class Torn:
 
 @dataclass(frozen=True)
 class Scene:
-    """A result ready to be drawn. `subdivision` is the result's; build it with `scene_of`."""
+    """A result ready to be drawn. `subdivision` is the result's; build it with `scene_of`. `steps`: the folded paper
+    after some of a recipe's steps, as far as it was drawn.
+    """
 
     result: Result
     subdivision: Subdivision
     scale: Fraction  # page millimetres for one of paper
     flat: tuple[XY, ...]
     to_page: Callable[[Point], XY] = field(repr=False)
+    steps: dict[int, FoldedPaper] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
     def size(self) -> str:
