@@ -12,9 +12,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
 from typing import NamedTuple
 
-import numpy as np
-
-from verify.construct.recipes.floats import CLEAR, Places, heights_of, places_of, planes_of
 from verify.construct.recipes.lines import Ink, Mirror, Stretches, UnitLine, mirror
 from verify.construct.recipes.start import Start
 from verify.exact.number import ZERO, Number
@@ -149,38 +146,18 @@ def _sides(line: UnitLine, stretches: Stretches, corners: Iterable[Point]) -> It
 
 def _cut(part: Part, axes: Axes) -> _Cut | None:
     """A chord of a part, or all chords square to a side between two places; None if there are none."""
-    view = _View(part)
     for corner in part.corners:
         for axis in axes[corner]:
-            if not view.clashes(axis) and _is_chord(axis, part, axes):
+            if _is_chord(axis, part, axes):
                 return _Cut(axis, along_axis=True)
     for line in {(side.line.a, side.line.b): side.line for side in part.sides}.values():
         places = sorted({line.along(p) for side in part.sides for p in side.ends} | set(map(line.along, part.corners)))
         for s, t in pairwise(places):
             for low, high in ((s, t), (s, s)):
                 fold = line.square((low + high) / 2)
-                if not view.clashes(fold) and _is_chord(fold, part, axes):
+                if _is_chord(fold, part, axes):
                     return _Cut(line.square(ZERO), low, high)
     return None
-
-
-class _View:
-    """A part in floats, to leave out most lines that are no chords."""
-
-    def __init__(self, part: Part) -> None:
-        self.first = places_of(side.ends[0] for side in part.sides)
-        self.last = places_of(side.ends[1] for side in part.sides)
-        self.normals: Places = planes_of(side.line for side in part.sides)[:, :2] if part.sides else np.empty((0, 2))
-        self.clear = CLEAR * float(np.abs(self.first).max(initial=0) + np.abs(self.last).max(initial=0))
-
-    def clashes(self, fold: Mirror) -> bool:
-        """Whether a line clearly crosses a side at a slant."""
-        if not len(self.normals):
-            return False
-        (plane,) = planes_of([fold])
-        one, two = heights_of(self.first, plane), heights_of(self.last, plane)
-        across = (one * two < 0) & (np.minimum(np.abs(one), np.abs(two)) > self.clear)
-        return bool((across & (np.abs(self.normals @ plane[:2]) > CLEAR)).any())
 
 
 def _is_chord(fold: Mirror, part: Part, axes: Axes) -> bool:
