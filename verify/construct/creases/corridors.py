@@ -27,9 +27,10 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
-from math import hypot, inf
+from math import inf
 
 from verify.construct.skeleton.perpendiculars import BORDER, Perpendicular, Tracer, floats, is_inside
+from verify.exact.plane import around
 from verify.pattern.components import components, least_of_each
 
 _NEAR = 1e-9  # of the size of the sheet
@@ -37,7 +38,6 @@ _ASIDE = 1e-6
 _SHARES = [share for n in range(1, 12) for share in (2.0**-n, 1 - 2.0**-n)]  # of a piece
 
 Corridor = tuple[int, int]  # one of the pieces into which walls cut an arc: the arc, and which
-Place = tuple[float, float]
 
 
 class Corridors:
@@ -154,7 +154,7 @@ class Corridors:
         p = self.perpendiculars[number]
         for arc, place in zip(p.arcs, p.rough[1:], strict=False):
             if arc is not None:
-                yield arc, self.plane.arcs[arc].at(place)
+                yield arc, abs(complex(*place) - self.plane.arcs[arc].start)
 
     def _groups(self) -> dict[Corridor, Corridor]:
         """For each piece of an arc the first of its corridor: perpendiculars run from one of its pieces to another."""
@@ -178,7 +178,7 @@ class Corridors:
         """A place on a piece of an arc that is inside the sheet; the arc may leave it on the way."""
         for share in _SHARES:
             at = low + share * (high - low)
-            if is_inside(self.plane.loops, *arc.place(at)):
+            if self.plane.holds(arc.place(at)):
                 return at
         return None
 
@@ -190,9 +190,8 @@ class Corridors:
         width = {corridor: 0.0 if len(hubs) > 1 else inf for corridor, hubs in self.at.items()}
         for number, cuts in self.cuts.items():
             arc = self.plane.arcs[number]
-            region = self.plane.regions[arc.left]
-            run = abs(arc.direction[0] * region.direction[0] + arc.direction[1] * region.direction[1])
-            ends = [at for at in (0.0, arc.length) if at < inf and is_inside(self.plane.loops, *arc.place(at))]
+            run = abs((arc.direction.conjugate() * self.plane.regions[arc.left].direction).real)
+            ends = [at for at in (0.0, arc.length) if at < inf and self.plane.holds(arc.place(at))]
             for low, high in pairwise(sorted([*ends, *cuts])):
                 corridor = self.groups[number, bisect(cuts, (low + high) / 2)]
                 if corridor in width:
@@ -205,11 +204,10 @@ class Corridors:
             cut = bisect(self.cuts[arc], at)
             return self.groups[arc, cut - 1], self.groups[arc, cut]
         p = self.perpendiculars[number]
-        a, b = p.rough[:2]
-        d = self.plane.regions[p.sides[0]].direction
+        middle = sum(complex(*place) for place in p.rough[:2]) / 2
+        aside = _ASIDE * self.plane.step * self.plane.regions[p.sides[0]].direction
         found: list[Corridor] = []
-        for way in (-_ASIDE * self.plane.step, _ASIDE * self.plane.step):
-            place = (a[0] + b[0]) / 2 + way * d[0], (a[1] + b[1]) / 2 + way * d[1]
+        for place in (middle - aside, middle + aside):
             pieces = [self._piece(self.plane.way(p.sides[0], place, up)) for up in (True, False)]
             met = [piece for piece in pieces if piece is not None]
             found.append(self.groups[met[0]] if met else (-1 - number, len(found)))
@@ -234,91 +232,90 @@ def _ends(p: Perpendicular) -> set[int]:
 
 @dataclass(frozen=True)
 class _Arc:
-    start: Place
-    direction: Place  # a unit vector
+    start: complex
+    direction: complex  # a unit vector
     length: float
     left: int
     right: int
 
-    def at(self, place: Place) -> float:
-        return hypot(place[0] - self.start[0], place[1] - self.start[1])
-
-    def place(self, at: float) -> Place:
-        return self.start[0] + at * self.direction[0], self.start[1] + at * self.direction[1]
+    def place(self, at: float) -> complex:
+        return self.start + at * self.direction
 
     def leads_up(self, region: _Region, side: int) -> bool:
         """Whether the way from the arc into the region of a side leads away from the side."""
-        x, y = region.direction
-        to_the_left = self.direction[0] * x + self.direction[1] * y > 0
+        to_the_left = (self.direction.conjugate() * region.direction).real > 0
         return to_the_left == (side == self.left)
 
 
 @dataclass(frozen=True)
 class _Region:
-    """What a side sweeps: where it is, and the arcs round it as (arc, along, height, run, rise, whole)."""
+    """What a side sweeps: where it is, and the arcs round it: each with its start and its direction as the side sees
+    them, along it (x) and away from it (y).
+    """
 
-    start: Place
-    direction: Place
+    start: complex
+    direction: complex
     length: float
-    bounds: tuple[tuple[int, float, float, float, float], ...]
+    bounds: tuple[tuple[int, complex, complex], ...]
 
 
 class _Plane:
-    """Skeleton and sheet in floats."""
+    """Skeleton and sheet in floats: places are complex numbers."""
 
     def __init__(self, tracer: Tracer) -> None:
         skeleton = tracer.skeleton
         self.loops = [[floats(p) for p in loop] for loop in tracer.loops]
+        self.border = [(complex(*a), complex(*b)) for loop in self.loops for a, b in around(loop)]
         self.step = max(abs(x) for loop in self.loops for p in loop for x in p)
-        nodes = [floats(node.place) for node in skeleton.nodes]
+        nodes = [complex(*floats(node.place)) for node in skeleton.nodes]
         self.arcs = []
         for arc in skeleton.arcs:
-            d = floats(arc.direction)
-            size = hypot(*d)
-            start = nodes[arc.start]
-            length = inf if arc.end is None else hypot(nodes[arc.end][0] - start[0], nodes[arc.end][1] - start[1])
-            self.arcs.append(_Arc(start, (d[0] / size, d[1] / size), length, arc.left, arc.right))
+            d, start = complex(*floats(arc.direction)), nodes[arc.start]
+            length = inf if arc.end is None else abs(nodes[arc.end] - start)
+            self.arcs.append(_Arc(start, d / abs(d), length, arc.left, arc.right))
         self.regions = []
         for number, side in enumerate(skeleton.sides):
-            a, b, d = floats(side.start), floats(side.end), floats(side.direction)
-            bounds = [(i, *self._seen(arc, a, d)) for i, arc in enumerate(self.arcs) if number in (arc.left, arc.right)]
-            self.regions.append(_Region(a, d, hypot(b[0] - a[0], b[1] - a[1]), tuple(bounds)))
+            a, b, d = (complex(*floats(p)) for p in (side.start, side.end, side.direction))
+            back = d.conjugate()
+            bounds = (
+                (i, (arc.start - a) * back, arc.direction * back)
+                for i, arc in enumerate(self.arcs)
+                if number in (arc.left, arc.right)
+            )
+            self.regions.append(_Region(a, d, abs(b - a), tuple(bounds)))
 
-    def _seen(self, arc: _Arc, origin: Place, d: Place) -> tuple[float, float, float, float]:
-        """Where an arc begins along a side and away from it, and how it goes on."""
-        x, y = arc.start[0] - origin[0], arc.start[1] - origin[1]
-        u, v = arc.direction
-        return d[0] * x + d[1] * y, d[0] * y - d[1] * x, d[0] * u + d[1] * v, d[0] * v - d[1] * u
+    def holds(self, place: complex) -> bool:
+        """Whether a place is inside the sheet."""
+        return is_inside(self.loops, place.real, place.imag)
 
-    def way(self, number: int, place: Place, up: bool) -> tuple[int, float] | None:
+    def way(self, number: int, place: complex, up: bool) -> tuple[int, float] | None:
         """The arc that a perpendicular comes to next, and where on it; None if it leaves the sheet before."""
         region = self.regions[number]
-        x, y = place[0] - region.start[0], place[1] - region.start[1]
-        (u, v), sign = region.direction, 1.0 if up else -1.0
-        along, height = u * x + v * y, u * y - v * x
+        sign = 1.0 if up else -1.0
+        here = (place - region.start) * region.direction.conjugate()
         best, met = inf, None
-        for arc, at, high, run, rise in region.bounds:
-            if run:
-                far = (along - at) / run
+        for arc, start, direction in region.bounds:
+            if direction.real:
+                far = (here.real - start.real) / direction.real
                 if 0 <= far <= self.arcs[arc].length:
-                    ahead = sign * (high + far * rise - height)
+                    ahead = sign * (start.imag + far * direction.imag - here.imag)
                     if _NEAR * self.step < ahead < best:
                         best, met = ahead, (arc, far)
-        over = not up and 0 < along < region.length and height > _NEAR * self.step
-        ahead = min(height if over else best, 4 * self.step)
-        there = place[0] - sign * ahead * v, place[1] + sign * ahead * u
+        over = not up and 0 < here.real < region.length and here.imag > _NEAR * self.step
+        ahead = min(here.imag if over else best, 4 * self.step)
+        there = place + sign * ahead * 1j * region.direction
         if self._leaves(place, there):
             return None
         return self.way(number ^ 1, there, True) if over else met
 
-    def _leaves(self, here: Place, there: Place) -> bool:
+    def _leaves(self, here: complex, there: complex) -> bool:
         """Whether a way crosses the border of the sheet."""
-        return any(
-            _side(here, there, a) != _side(here, there, b) and _side(a, b, here) != _side(a, b, there)
-            for loop in self.loops
-            for a, b in zip(loop, [*loop[1:], loop[0]], strict=True)
-        )
+
+        def crosses(a: complex, b: complex) -> bool:
+            return _side(here, there, a) != _side(here, there, b) and _side(a, b, here) != _side(a, b, there)
+
+        return any(crosses(a, b) for a, b in self.border)
 
 
-def _side(a: Place, b: Place, c: Place) -> bool:
-    return (b[0] - a[0]) * (c[1] - a[1]) > (b[1] - a[1]) * (c[0] - a[0])
+def _side(a: complex, b: complex, c: complex) -> bool:
+    return ((b - a).conjugate() * (c - a)).imag > 0
