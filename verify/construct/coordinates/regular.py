@@ -23,7 +23,7 @@ from itertools import pairwise, product
 from math import lcm, pi
 
 from verify.construct.coordinates.directions import Circle, angle_of, times, turn
-from verify.construct.coordinates.frame import Choice, Frame
+from verify.construct.coordinates.frame import Choice, Frame, Places
 from verify.construct.coordinates.net import MirrorLine, Net, NotSnapped, Turning, near_direction
 from verify.construct.coordinates.snapping import Snapped, moved
 from verify.construct.coordinates.symmetry import symmetries
@@ -57,27 +57,7 @@ def regular(
 
     Raises `NotSnapped`, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past `MOST_PLACES`.
     """
-    if most <= 0:
-        raise NotSnapped("no line may move")
-    net = _net(target, limits)
-    if not net.lines:
-        return Snapped(net.document)
-    if not all(x.is_rational for v in net.vertices for x in net.before.vertices[v]):
-        raise NotSnapped("the drawing's numbers are not rational")
-    circle = Circle(order)
-    lattice = _Lattice(net, most, circle)
-    for mirrors, turns in _in_parts(net, 2 * float(most), circle) if parts else _as_whole(net, 2 * float(most)):
-        for share in _SHARES:
-            directions = lattice.directions(mirrors, turns, share)
-            frame = Frame(net, directions, mirrors, turns)
-            if frame.greatest > most:
-                continue
-            choice = lattice.choice(directions, share)
-            places = frame.pinned(choice, most, centred=parts)
-            found = None if places is None else moved(net, places, most)
-            if found is not None:
-                return found
-    raise NotSnapped(f"no regular figure was found within {float(most):g} {net.document.unit}")
+    return _first(target, most, limits, "regular figure", lambda net: _regular(net, most, Circle(order), parts))
 
 
 def rational(
@@ -89,21 +69,8 @@ def rational(
     rational, and mirror images are kept: a square on its corner, mirrored, is none without directions of 45°. Raises as
     `regular`.
     """
-    if most <= 0:
-        raise NotSnapped("no line may move")
-    net = _net(target, limits)
-    if not net.lines:
-        return Snapped(net.document)
-    lattice = _Lattice(net, most, Circle(order))
-    steps = _steps((4 if coarse else 1) * float(most), most / _FINE, (1, 2, 5))
-    for mirrors, _ in _as_whole(net, 2 * float(most)) if order == 8 else [((), ())]:
-        tries: Iterable[tuple[Frame, Fraction]] = product(lattice.frames(mirrors), steps)
-        for frame, step in sorted(tries, key=lambda one: -one[1]) if coarse else tries:
-            places = frame.pinned(lattice.on_grid(step, frame), most, alone=False)
-            found = None if places is None else moved(net, places, most)
-            if found is not None:
-                return found
-    raise NotSnapped(f"no figure with rational directions was found within {float(most):g} {net.document.unit}")
+    what = "figure with rational directions"
+    return _first(target, most, limits, what, lambda net: _rational(net, most, Circle(order), coarse))
 
 
 def turn_orders(net: Net, within: Fraction) -> list[int]:
@@ -114,8 +81,45 @@ def turn_orders(net: Net, within: Fraction) -> list[int]:
     return [order for order in dict.fromkeys(lcm(t.order, 4) for t in turns) if order not in (4, 8)]
 
 
-def _net(target: Document | Net, limits: Limits) -> Net:
-    return target if isinstance(target, Net) else Net(target, limits)
+def _first(
+    target: Document | Net,
+    most: Fraction,
+    limits: Limits,
+    what: str,
+    tries: Callable[[Net], Iterable[Places | None]],
+) -> Snapped:
+    """The first of some ways to place the target in which all meets as drawn."""
+    if most <= 0:
+        raise NotSnapped("no line may move")
+    net = target if isinstance(target, Net) else Net(target, limits)
+    if not net.lines:
+        return Snapped(net.document)
+    for places in tries(net):
+        found = None if places is None else moved(net, places, most)
+        if found is not None:
+            return found
+    raise NotSnapped(f"no {what} was found within {float(most):g} {net.document.unit}")
+
+
+def _regular(net: Net, most: Fraction, circle: Circle, parts: bool) -> Iterator[Places | None]:
+    if not all(x.is_rational for v in net.vertices for x in net.before.vertices[v]):
+        raise NotSnapped("the drawing's numbers are not rational")
+    lattice = _Lattice(net, most, circle)
+    for mirrors, turns in _in_parts(net, 2 * float(most), circle) if parts else _as_whole(net, 2 * float(most)):
+        for share in _SHARES:
+            directions = lattice.directions(mirrors, turns, share)
+            frame = Frame(net, directions, mirrors, turns)
+            if frame.greatest <= most:
+                yield frame.pinned(lattice.choice(directions, share), most, centred=parts)
+
+
+def _rational(net: Net, most: Fraction, circle: Circle, coarse: bool) -> Iterator[Places | None]:
+    lattice = _Lattice(net, most, circle)
+    steps = _steps((4 if coarse else 1) * float(most), most / _FINE, (1, 2, 5))
+    for mirrors, _ in _as_whole(net, 2 * float(most)) if circle.order == 8 else [((), ())]:
+        tries: Iterable[tuple[Frame, Fraction]] = product(lattice.frames(mirrors), steps)
+        for frame, step in sorted(tries, key=lambda one: -one[1]) if coarse else tries:
+            yield frame.pinned(lattice.on_grid(step, frame), most, alone=False)
 
 
 _Chosen = tuple[Sequence[MirrorLine], Sequence[Turning]]
