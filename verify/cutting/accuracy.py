@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.cutting.cut import Cut
-from verify.pattern.subdivision import Subdivision
 
 Floats = NDArray[np.float64]
 
@@ -44,12 +43,13 @@ def amplification(cut: Cut) -> float | None:
     along = (b - a)[first] / lengths.max()
     across = np.array([-along[1], along[0]])
     start = [f for f in (s.edges[first].left, s.edges[first].right) if f >= 0]
+    beside = [[(s.edges[e].across(f), e) for e in edges] for f, edges in enumerate(s.face_edges)]
     folds = np.array([e.is_fold for e in s.edges])
     worst = 0.0
     for v in corners:
         shifts = np.where(folds, _shifts(a, b, images[v], across), 0.0).tolist()
         goal = {f for i in targets if v in s.edges[i].ends for f in (s.edges[i].left, s.edges[i].right) if f >= 0}
-        worst = max(worst, _least(s, shifts, start, goal))
+        worst = max(worst, _least(beside, shifts, start, goal))
     return worst
 
 
@@ -67,8 +67,10 @@ def _shifts(a: Floats, b: Floats, place: Floats, across: Floats) -> Floats:
     return shifts
 
 
-def _least(s: Subdivision, shifts: list[float], start: list[int], goal: set[int]) -> float:
-    """The least sum of shifts on a way from a face to one of the goal (Dijkstra)."""
+def _least(beside: list[list[tuple[int, int]]], shifts: list[float], start: list[int], goal: set[int]) -> float:
+    """The least sum of shifts on a way from a face to one of the goal (Dijkstra); `beside`: for each face those beside
+    it (-1: none), with the edge between.
+    """
     best = dict.fromkeys(start, 0.0)
     queue = [(0.0, f) for f in start]
     while queue:
@@ -77,8 +79,8 @@ def _least(s: Subdivision, shifts: list[float], start: list[int], goal: set[int]
             return far
         if far > best[f]:
             continue
-        for edge in s.face_edges[f]:
-            g, there = s.edges[edge].across(f), far + shifts[edge]
+        for g, edge in beside[f]:
+            there = far + shifts[edge]
             if g >= 0 and there < best.get(g, np.inf):
                 best[g] = there
                 heapq.heappush(queue, (there, g))

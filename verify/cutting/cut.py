@@ -18,7 +18,7 @@ import numpy as np
 
 from verify.cutting.outcome import crossings
 from verify.exact.number import ZERO, Number
-from verify.exact.plane import Point, advance, around, between, cross, length, orientation
+from verify.exact.plane import Point, advance, between, cross, length, orientation
 from verify.exact.ragged import starts_of
 from verify.folding.overlaps import Overlaps
 
@@ -249,18 +249,14 @@ def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False
     s, images = overlaps.subdivision, overlaps.fold_map.images
     heights = [cross(a, b, p) for p in images]
     signs = [h.sign() for h in heights]
-    along = [advance(a, b, p) for p in images]
     spans: list[tuple[Number, Number, int]] = []
     for loop in s.faces:
         if {-1, 1} <= {signs[v] for v in loop}:
-            places = [along[v] for v in loop if signs[v] == 0]
-            for u, v in around(loop):
-                if signs[u] * signs[v] < 0:
-                    places.append(along[u] + heights[u] / (heights[u] - heights[v]) * (along[v] - along[u]))
+            places = [advance(a, b, p) for p in crossings(images, loop, heights)]
             spans.append((min(places), max(places), 1))
     for e in s.edges:
         if e.kind != "border" and signs[e.start] == signs[e.end] == 0:
-            low, high = sorted((along[e.start], along[e.end]))
+            low, high = sorted(advance(a, b, images[v]) for v in e.ends)
             spans.append((low, high, 2 if e.is_fold else 1))
     whole = advance(a, b, b)
     if within:
@@ -294,5 +290,5 @@ def pulled_back(cut_: Cut, face: int) -> tuple[Point, Point]:
     """
     s, images = cut_.overlaps.subdivision, cut_.overlaps.fold_map.images
     loop = s.faces[face]
-    first, *_, last = crossings(s, loop, {v: cross(*cut_.through, images[v]) for v in loop})
+    first, *_, last = crossings(s.vertices, loop, {v: cross(*cut_.through, images[v]) for v in loop})
     return first, last

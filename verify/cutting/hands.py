@@ -213,7 +213,7 @@ def _depths(order: LayerOrder) -> dict[int, int]:
         if e.is_fold:
             groups[int(o.edge_line[i]), o.face_side(i, e.left)].append(i)
     depth = {i: 1 for mine in groups.values() for i in mine}
-    for mine in groups.values():
+    for mine in (folds for folds in groups.values() if len(folds) > 1):
         low, high = o.spans[mine].T
         stops = np.unique(o.spans[mine])
         over = {tuple(np.compress((low <= stop) & (stop < high), mine).tolist()) for stop in stops}

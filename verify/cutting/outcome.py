@@ -15,7 +15,6 @@ from verify.folding.foldmap import FoldMap
 from verify.pattern.components import chains
 from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.names import Names
-from verify.pattern.subdivision import Subdivision
 
 Segment = tuple[Point, Point]
 
@@ -50,15 +49,19 @@ def outline(fold_map: FoldMap, line: FoldLine) -> Outline:
             where.append(s.segment(e))
     for loop in s.faces:
         if min(signs[v] for v in loop) < 0 < max(signs[v] for v in loop):
-            first, second = crossings(s, loop, heights)
+            first, second = crossings(s.vertices, loop, heights)
             segments.append((first, second))
     loops, paths = chains(segments, lambda a, b, c: orientation(a, b, c) != 0)
     return Outline(tuple(loops), tuple(paths), tuple(along_edge))
 
 
-def crossings(s: Subdivision, loop: Sequence[int], heights: Sequence[Number] | Mapping[int, Number]) -> list[Point]:
-    """Where a line of the folded plane, over which vertices have these `heights`, crosses a flat face's rim. Exact."""
-    ring = crossed([s.vertices[v] for v in loop], [heights[v] for v in loop])
+def crossings(
+    places: Sequence[Point], loop: Sequence[int], heights: Sequence[Number] | Mapping[int, Number]
+) -> list[Point]:
+    """Where a line of the folded plane, over which vertices have these `heights`, crosses the rim of a face whose
+    vertices are at these places, flat or folded. Exact.
+    """
+    ring = crossed([places[v] for v in loop], [heights[v] for v in loop])
     return [place for place, side, _ in ring if side == 0]
 
 
