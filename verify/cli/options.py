@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
@@ -23,16 +24,13 @@ class Amount(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
         text = str(value).strip()
-        least = "from 0" if self.zero else "above 0"
-        expected = f"a number {least} and at most {self.most:,}{self.instead}"
-        if not _NUMBER.fullmatch(text):
+        amount = None
+        with suppress(ZeroDivisionError):
+            amount = Fraction(text) if _NUMBER.fullmatch(text) else None
+        if amount is None or amount > self.most or (not amount and not self.zero):
+            least = "from 0" if self.zero else "above 0"
+            expected = f"a number {least} and at most {self.most:,}{self.instead}"
             self.fail(f"found {text[:80]!r}; expected {expected}", param, ctx)
-        try:
-            amount = Fraction(text)
-        except ZeroDivisionError:
-            self.fail(f"found {text!r}; expected {expected}", param, ctx)
-        if amount > self.most or (not amount and not self.zero):
-            self.fail(f"found {text!r}; expected {expected}", param, ctx)
         return amount
 
 
