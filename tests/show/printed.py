@@ -8,6 +8,10 @@ from typing import Any
 
 import pdfplumber
 
+from verify.show.texts import sentences
+
+TITLE, *CAUTIONS = (words.lstrip("#– ") for words in sentences("cautions", "box"))
+
 
 def opened(pdf: Path | bytes) -> pdfplumber.PDF:
     return pdfplumber.open(io.BytesIO(pdf if isinstance(pdf, bytes) else pdf.read_bytes()))

@@ -29,7 +29,7 @@ from tests import corpus
 from tests.cli.command import run
 from tests.places import ROOT
 from tests.show import printed
-from tests.show.printed import text_of
+from tests.show.printed import CAUTIONS, TITLE, text_of
 from verify.construct.steps.collapse import Precrease, Stages, stages_to
 from verify.cutting.hands import StraightCrease
 from verify.pattern.recipe import FoldStep
@@ -46,7 +46,6 @@ from verify.show.scene import scene_of
 from verify.tasks.certify import Result
 from verify.tasks.construct import construct
 from verify.tasks.steps import steps
-from verify.words.cautions import CAUTIONS, TITLE
 from verify.words.crease_words import bring
 from verify.words.step_words import marks_spoken_of
 

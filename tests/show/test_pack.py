@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from tests.corpus import certified
-from tests.show.printed import opened, texts
+from tests.show.printed import CAUTIONS, TITLE, opened, texts
 from verify.construct.letterforms.forms import forms
 from verify.construct.letterforms.spelling import spelled
 from verify.show.handout import Letter, pack
@@ -22,7 +22,6 @@ from verify.show.handout.steps import where_to_cut
 from verify.show.scene import scene_of
 from verify.tasks.certify import Result
 from verify.tasks.letters import letter_recipes, named
-from verify.words.cautions import CAUTIONS, TITLE
 
 MM = 72 / 25.4
 

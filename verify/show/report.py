@@ -25,7 +25,6 @@ from verify.tasks.certify import Result, Source, result_of
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
 from verify.version import __version__
-from verify.words.cautions import CAUTIONS, TITLE
 from verify.words.findings import Finding, counted
 
 _LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARNING"}
@@ -52,6 +51,7 @@ class _Report:
         body = "".join(_section(*section) for section in sections)
         dark = "@media (prefers-color-scheme: dark) {\n@media screen {\n" + css(DARK) + "\n}\n}"
         document = self.result.document
+        title, *cautions = sentences("cautions", "box")
         return filled(
             "report.html",
             title=escape(title_of(document)),
@@ -62,8 +62,8 @@ class _Report:
             size=f", {counted(len(self.scene.subdivision.panels), 'panel')}" if self.scene is not None else "",
             links=links,
             body=body,
-            cautions_title=escape(TITLE),
-            cautions="".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS),
+            cautions_title=escape(title.removeprefix("# ")),
+            cautions="".join(tag("li", escape(caution.removeprefix("– "))) for caution in cautions),
             version=escape(__version__),
             scripts="".join(self._scripts()),
         )

@@ -30,7 +30,6 @@ from verify.show.page import XY
 from verify.show.print import BOLD, REGULAR, Pen, runs_of, shortened, width_of
 from verify.show.texts import sentences
 from verify.version import __version__
-from verify.words.cautions import CAUTIONS, TITLE
 
 PaperName = Literal["a4", "letter"]
 PAPERS: dict[str, tuple[float, float]] = {"a4": A4, "letter": LETTER}
@@ -243,5 +242,4 @@ def _table(rows: Sequence[Sequence[Any]], columns: Sequence[float], above: float
 
 def cautions(wide: float) -> Table:
     """The box about scissors, knives and children."""
-    words: list[Flowable] = [say(TITLE, "head"), *(say(caution, "item", "–") for caution in CAUTIONS)]
-    return boxed(words, wide)
+    return boxed([*paragraphs("cautions", "box")], wide)
