@@ -113,29 +113,31 @@ def _in_floats(basis: Integers) -> Floats | None:
 def _reducing(vectors: Floats) -> Integers:
     """The combinations of vectors that are a nearly orthogonal basis of the same lattice."""
     count = len(vectors)
-    over: Floats = np.linalg.qr(vectors.T)[1]
-    steps = _unit(count)
+    # a row for each vector: what it has of the directions of those before it that is orthogonal to all before these
+    over: list[list[float]] = np.linalg.qr(vectors.T)[1].T.tolist()
+    steps: list[list[int]] = _unit(count).tolist()
 
     def lessen(k: int, by: int) -> None:
-        share = round(float(over[by, k] / over[by, by]))
+        share = round(over[k][by] / over[by][by])
         if share:
-            over[: by + 1, k] -= share * over[: by + 1, by]
-            steps[:, k] -= share * steps[:, by]
+            over[k][: by + 1] = [x - share * y for x, y in zip(over[k], over[by][: by + 1], strict=False)]
+            steps[k] = [x - share * y for x, y in zip(steps[k], steps[by], strict=True)]
 
     k = 1
     while k < count:
         lessen(k, k - 1)
-        x, y = float(over[k - 1, k]), float(over[k, k])
-        if x * x + y * y >= _SHORTER * float(over[k - 1, k - 1]) ** 2:
+        x, y = over[k][k - 1 : k + 1]
+        if x * x + y * y >= _SHORTER * over[k - 1][k - 1] ** 2:
             for by in reversed(range(k - 1)):
                 lessen(k, by)
             k += 1
             continue
-        both = [k, k - 1]
-        over[:, [k - 1, k]] = over[:, both]
-        steps[:, [k - 1, k]] = steps[:, both]
+        over[k - 1], over[k] = over[k], over[k - 1]
+        steps[k - 1], steps[k] = steps[k], steps[k - 1]
         size = sqrt(x * x + y * y)
-        turn = np.array([[x, y], [-y, x]]) / size
-        over[k - 1 : k + 1, k - 1 :] = turn @ over[k - 1 : k + 1, k - 1 :]
+        x, y = x / size, y / size
+        for row in over[k - 1 :]:
+            u, v = row[k - 1 : k + 1]
+            row[k - 1 : k + 1] = x * u + y * v, x * v - y * u
         k = max(k - 1, 1)
-    return steps.T
+    return np.array(steps, dtype=object)
