@@ -65,7 +65,8 @@ class _Leaves:
 
     def __init__(self, overlaps: Overlaps) -> None:
         s = overlaps.subdivision
-        self.overlaps, self.edges = overlaps, s.edges
+        self.overlaps = overlaps
+        self.faces = np.array([(e.left, e.right) for e in s.edges])  # beside each edge; -1: none
         self.chain = list(s.sheet_chains[0])
         places = overlaps.places[overlaps.spot_of]
         cut = next(e for e in s.edges if e.is_cut)
@@ -79,24 +80,24 @@ class _Leaves:
 
     def over(self, x: float, turns: dict[int, int]) -> list[_Leaf]:
         """The leaves over an x, each from where a walk comes to it first; in the order in which it does."""
-        beside: dict[int, list[int]] = {}
-        for number in np.flatnonzero((self.low < x) & (x < self.high)).tolist():
-            for face in (self.edges[number].left, self.edges[number].right):
-                beside.setdefault(face, []).append(number)
+        met = np.flatnonzero((self.low < x) & (x < self.high))
+        beside = self.faces[met]
+        # of each face the sum of both edges of it that are met, of each edge that of both faces
+        edges = np.bincount(beside.ravel() + 1, np.repeat(met, 2), len(self.first) + 1).astype(int)[1:].tolist()
+        faces = dict(zip(met.tolist(), beside.sum(axis=1).tolist(), strict=True))
         found = []
         ends: set[int] = set()
-        for start in sorted(beside.get(-1, ()), key=turns.__getitem__):
+        for start in sorted(met[(beside < 0).any(axis=1)].tolist(), key=turns.__getitem__):
             if start in ends:
                 continue
-            end, faces = start, []
-            face = self.edges[start].across(-1)
+            end, leaf = start, []
+            face = faces[start] + 1
             while face >= 0:
-                faces.append(face)
-                one, other = beside[face]
-                end = other if one == end else one
-                face = self.edges[end].across(face)
+                leaf.append(face)
+                end = edges[face] - end
+                face = faces[end] - face
             ends.add(end)
-            found.append(_Leaf(turns[start], turns[end], faces))
+            found.append(_Leaf(turns[start], turns[end], leaf))
         return found
 
     def alone(self) -> Iterator[tuple[float, int]]:
@@ -118,13 +119,15 @@ class _Leaves:
         first, second = pairs.first, pairs.second
         begin = np.searchsorted(self.middles, self.first)
         place = np.maximum(begin[first], begin[second])
+        order = np.argsort(place, kind="stable")
+        stops = np.searchsorted(place[order], np.arange(len(self.middles) + 1))
         first_above = np.zeros(len(pairs), dtype=bool)
         rank = np.zeros(pairs.faces, dtype=np.intp)
         for number, x in enumerate(self.middles.tolist()):
             border = right if x > root else left
             faces = [*border.in_order(self.over(x, border.turns))]
             rank[faces] = np.arange(len(faces))
-            mine = place == number
+            mine = order[stops[number] : stops[number + 1]]
             first_above[mine] = rank[first[mine]] > rank[second[mine]]
         return Above(pairs, first_above)
 
