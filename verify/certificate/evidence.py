@@ -94,7 +94,6 @@ class Evidence:
         return self._refuted({"kind": "maekawa", "vertex": vertex}, None)
 
     def no_order(self, fold_map: FoldMap, conflict: Conflict) -> Json:
-        """That no layer order exists."""
 
         def clause(literals: Sequence[int]) -> list[list[int]]:
             return [list(conflict.conditions.faces(x)) for x in literals]

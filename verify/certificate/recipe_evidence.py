@@ -70,7 +70,6 @@ class RecipeEvidence(Evidence):
         return [self.point(line[0]), self.point(line[1])]
 
     def step_refused(self, refused: StepRefused) -> Json:
-        """That a step cannot be done as said."""
         step = self.folded.recipe.steps[refused.step - 1]
         if not isinstance(step, FoldStep):
             raise TypeError("only folds are refused")

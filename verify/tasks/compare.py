@@ -67,7 +67,6 @@ class Snapshot:
     warnings: tuple[str, ...] = ()
 
     def keys(self) -> dict[str, Any]:
-        """The side for JSON."""
         return {
             "document": self.document,
             "verdict": self.verdict,
@@ -169,7 +168,6 @@ class Pair:
         return "unchanged" if all(f.level == "holds" for f in self.findings) else "changed"
 
     def keys(self) -> dict[str, Any]:
-        """The pair for JSON."""
         sides = (self.baseline, self.candidate)
         before, after = (side.keys() if side is not None else None for side in sides)
         return {"document": self.name, "standing": self.standing, "baseline": before, "candidate": after}

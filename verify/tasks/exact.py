@@ -49,12 +49,13 @@ def exact(
         others = "`creaseproof recipe` finds folds for its figure, if these do not cut it"
         return Exact(document, "unsupported", f"the folds of a recipe are exact by themselves; {others}")
     most = most_mm / IN_MM[document.unit] if most_mm is not None else None
-    results: dict[int, Result] = {}
+    results: dict[str, Result] = {}
 
     def result_of(proposal: NearPattern) -> Result:
-        if id(proposal) not in results:
-            results[id(proposal)] = certify(proposal.document, limits, progress)
-        return results[id(proposal)]
+        statement = proposal.document.statement_sha256
+        if statement not in results:
+            results[statement] = certify(proposal.document, limits, progress)
+        return results[statement]
 
     def is_done(result: Result) -> bool:
         """Whether no other coordinates can do better."""

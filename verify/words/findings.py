@@ -49,7 +49,6 @@ class Finding:
         return self.level in ("advice", "note") and self.check != "vertex" and self.kind != "no-snips"
 
     def keys(self) -> dict[str, Any]:
-        """The finding for JSON."""
         return {
             "check": self.check,
             "kind": self.kind,
@@ -263,7 +262,6 @@ def of_limit(limit: LimitReached) -> Finding:
 
 
 def of_conflict(conflict: Conflict) -> Finding:
-    """Why there is no layer order."""
     words = Words(conflict.conditions)
     reasons, spoken = zip(*map(words.told, conflict.reasons), strict=True)
     where = dict.fromkeys(name for r in conflict.reasons for name in words.place(r))

@@ -65,7 +65,6 @@ def in_plain(folded: Folded, findings: Iterable[Finding]) -> Iterator[str]:
 
 
 def refusal_words(folded: Folded, refused: StepRefused) -> str:
-    """Why a step cannot be done."""
     step = folded.recipe.steps[refused.step - 1]
     if not isinstance(step, FoldStep):
         raise TypeError("only folds are refused")
