@@ -1,7 +1,7 @@
 """Exact predicates for many points at once.
 
-float64 with a rigorous error bound decides most entries; what is left is decided in integers over 1, alpha, alpha^2,
-..., in int64 where they fit, else without limit of size. No answer depends on rounding.
+float64 with a rigorous error bound decides most entries; small integers are decided by int64, which is exact for them;
+what is left is decided in integers over 1, alpha, alpha^2, ... without limit of size. No answer depends on rounding.
 """
 
 from __future__ import annotations
@@ -74,6 +74,11 @@ class Sides:
         self._largest = max([abs(c) for v in vectors for c in v], default=0)
         self._asked: npt.NDArray[np.int64] = np.array([np.iinfo(np.int64).max])  # in order; the last is no question
         self._answers: Signs = np.zeros(1, dtype=np.int8)
+        # differences below 2^30, products below 2^60: int64 is exact (a search for simple folds takes 0.9 of the time)
+        self._small = field.degree == 1 and self._largest <= 1 << 29
+        if self._small:
+            self._x = np.array([v[0] for v in vectors[0::2]], dtype=np.int64)
+            self._y = np.array([v[0] for v in vectors[1::2]], dtype=np.int64)
 
     @cached_property
     def places(self) -> npt.NDArray[np.complex128]:
@@ -101,6 +106,11 @@ class Sides:
         """The orientation of points a, b, p (arrays of numbers that broadcast): 1 if p is left of the line from a to b,
         0 on it, or if a and b are one place, -1 right of it.
         """
+        if self._small:
+            x, y = self._x, self._y
+            left = (x[b] - x[a]) * (y[p] - y[a])
+            right = (y[b] - y[a]) * (x[p] - x[a])
+            return np.asarray(np.sign(left - right), dtype=np.int8)
         signs, undecided = _filtered(self.places, a, b, p)
         if undecided.any():
             count = len(self._vectors) // 2
