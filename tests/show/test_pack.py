@@ -17,7 +17,8 @@ from tests.corpus import certified
 from tests.show.printed import CAUTIONS, TITLE, opened, texts
 from verify.construct.letterforms.forms import forms
 from verify.construct.letterforms.spelling import spelled
-from verify.show.handout import Letter, pack
+from verify.show.handout.letter import Letter
+from verify.show.handout.pack import pack
 from verify.show.handout.steps import where_to_cut
 from verify.show.scene import scene_of
 from verify.tasks.certify import Result

@@ -47,7 +47,8 @@ class FloatPaper(Mesh[complex]):
     def holds(self, loop: Sequence[complex], place: complex) -> bool:
         for a, b in around(loop):
             side = b - a
-            if (side.conjugate() * (place - a)).imag < -self.near * abs(side):
+            beside = (side.conjugate() * (place - a)).imag
+            if beside < 0 and beside < -self.near * abs(side):
                 return False
         return True
 

@@ -18,8 +18,6 @@ from verify.pattern.subdivision import Edge, Subdivision
 from verify.show.handout.collapse import collapse, creases_in_order
 from verify.show.handout.collapse import numbers as numbers_of
 from verify.show.handout.cover import Shown, cover
-from verify.show.handout.letter import Letter
-from verify.show.handout.pack import pack
 from verify.show.handout.pages import PaperName, bound, new_page, paragraphs
 from verify.show.handout.steps import steps
 from verify.show.handout.subject import Subject
@@ -30,7 +28,7 @@ from verify.show.motion import stages_of
 from verify.show.scene import Scene, scene_of
 from verify.tasks.certify import Result, Source, result_of
 
-__all__ = ["MOST_TILES", "Letter", "handout", "pack"]
+__all__ = ["MOST_TILES", "handout"]
 
 
 def handout(
