@@ -224,7 +224,7 @@ class _Certifier(ABC):
 
     def __init__(self, source: Document, limits: Limits, progress: Progress | None) -> None:
         self.source = source
-        self.limits, self.say = limits, progress or silent
+        self.limits, self.progress = limits, progress or silent
         self.findings: list[Finding] = []
         self.seeks_strays = True  # but not for a document that only this search made
 
@@ -242,7 +242,7 @@ class _Certifier(ABC):
         return Result("undecided", self.source, (*self.findings, say.of_limit(limit)))
 
     def _proved(self, certificate: Json) -> Verdict:
-        self.say("the kernel checks the certificate")
+        self.progress("the kernel checks the certificate")
         return proved(self.source, certificate)
 
     def _pieces(self, s: Subdivision, cutting: Cut | None) -> tuple[Piece, ...]:
@@ -276,7 +276,7 @@ class _PatternCertifier(_Certifier):
         drawing = draw(self.source, self.limits)
         known = self.known = self._known_of(drawing)
         s = known.overlaps.subdivision if known else subdivide(drawing, self.limits)
-        self.say(f"{len(s.panels):,} panels, {sum(e.is_fold for e in s.edges):,} folds")
+        self.progress(f"{len(s.panels):,} panels, {sum(e.is_fold for e in s.edges):,} folds")
         evidence = Evidence(s)
         reports = vertex_reports(s)
         for report in reports:
@@ -344,12 +344,12 @@ class _PatternCertifier(_Certifier):
 
     def _order(self, overlaps: Overlaps) -> LayerOrder | Conflict | None:
         try:
-            found = self.known or find_order(crossing_conditions(overlaps, self.limits), self.limits, self.say)
+            found = self.known or find_order(crossing_conditions(overlaps, self.limits), self.limits, self.progress)
         except LimitReached as limit:
             self.findings.append(say.of_limit(limit))
             return None
         if isinstance(found, NoOrder):
-            return explain_conflict(found, self.say)
+            return explain_conflict(found, self.progress)
         pairs = len(found.above)
         circle = f", {len(found.exceptions)} of them in cycles without a common point" if found.exceptions else ""
         s = overlaps.subdivision
@@ -383,7 +383,7 @@ class _RecipeCertifier(_Certifier):
             refusal = evidence.step_refused(folded.refused)
             verdict = self._proved(refusal)
             return Result(verdict, self.source, tuple(self.findings), refusal, s, fold_map, carried=folded)
-        self.say(f"{len(s.panels):,} panels after {len(folded.done)} steps")
+        self.progress(f"{len(s.panels):,} panels after {len(folded.done)} steps")
         overlaps = Overlaps(fold_map)
         cutting, certificate = self._cut(folded, fold_map, overlaps, evidence)
         parts = self._pieces(s, cutting)
