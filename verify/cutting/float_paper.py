@@ -156,12 +156,13 @@ class FloatPaper(Mesh[complex]):
             line = line[0], -line[1]
         heights = self._heights(line)
         signs = [(h > 0) - (h < 0) for h in heights]
-        movable = {f for f, loop in enumerate(self.faces) if any(signs[v] > 0 for v in loop)}
+        sides = [{signs[v] for v in loop} for loop in self.faces]
+        movable = {f for f, here in enumerate(sides) if 1 in here}
         moved = self.moved(step, movable, self.marks[step.moves], toward, signs)
         unmoved = movable - moved
         moving = set()
         for f in sorted(moved):
-            moving.add(self.split(f, heights, signs) if any(signs[v] < 0 for v in self.faces[f]) else f)
+            moving.add(self.split(f, heights, signs) if -1 in sides[f] else f)
         if unmoved:
             self._check_free(moving, unmoved, step.direction == "over")
         if self.keeps:

@@ -20,7 +20,6 @@ from verify.exact.plane import advance, cross, crossed, reflection
 from verify.exact.ragged import starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.overlaps import Overlaps
-from verify.pattern.components import components
 from verify.pattern.subdivision import Subdivision
 
 Direction = Literal["over", "behind"]
@@ -60,6 +59,10 @@ class Panels:
         self.s = s
         self.faces = s.panels
         self.hinges = [Hinge(i, s.panel_of[e.left], s.panel_of[e.right]) for i, e in enumerate(s.edges) if e.is_fold]
+        self.beside: list[list[tuple[int, int]]] = [[] for _ in self.faces]  # by which edges each hangs on which panel
+        for h in self.hinges:
+            self.beside[h.one].append((h.edge, h.two))
+            self.beside[h.two].append((h.edge, h.one))
         loops = [[v for f in faces for v in s.faces[f]] for faces in self.faces]
         # the corners of the panels in a row, and where those of each begin
         self.corners = np.concatenate(loops), starts_of(np.array([len(loop) for loop in loops]))
@@ -108,33 +111,43 @@ class Flaps:
 
     def __init__(self, lying: Lying, line: int, side: int, sides: list[tuple[int, int]]) -> None:
         self.line, self.side = line, side
-        hinges, count = lying.panels.hinges, lying.panels.count
         beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
         self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
-        joined = ((h.one, h.two) for h in hinges if h.one in beyond and h.two in beyond)
-        self.parts = [frozenset(part) for part in components(count, joined) if part[0] in beyond]
-        self.flap_of = {p: n for n, part in enumerate(self.parts) for p in part}
+        self.parts: list[frozenset[int]] = []
+        self.flap_of: dict[int, int] = {}
+        self.bent: list[list[int]] = []
+        self.held: dict[Direction, set[int]] = {direction: set() for direction in DIRECTIONS}
+        open_here = {h.edge for h in lying.open_lines[line]}
+        for first in sorted(beyond):
+            if first not in self.flap_of:
+                self._gather(lying, first, beyond, open_here)
         self.meeting = [
             (other, panel)
             for panel, n in self.flap_of.items()
             for other in lying.over_each_other[panel]
             if other in self.across or self.flap_of.get(other, n) != n
         ]
-        self.bent: list[list[int]] = [[] for _ in self.parts]
-        self.held: dict[Direction, set[int]] = {direction: set() for direction in DIRECTIONS}
-        open_here = {h.edge for h in lying.open_lines[line]}
-        for h in hinges:
-            if (h.one in beyond) == (h.two in beyond):
-                continue
-            panel, staying = (h.one, h.two) if h.one in beyond else (h.two, h.one)
-            n = self.flap_of[panel]
-            self.bent[n].append(h.edge)
-            for direction, held in self.held.items():
-                if h.edge not in open_here or not lying.as_drawn(h.edge, staying, direction):
-                    held.add(n)
         self.folds: dict[tuple[str, Direction, tuple[frozenset[int], ...]], tuple[PanelFold, ...]] = {}
-        for held in self.held.values():
-            held |= {n for n, edges in enumerate(self.bent) if not edges}
+
+    def _gather(self, lying: Lying, first: int, beyond: set[int], open_here: set[int]) -> None:
+        """The part that hangs together with a panel, and by which edges it hangs on the line."""
+        n, part, bent = len(self.parts), [first], list[int]()
+        self.flap_of[first] = n
+        for panel in part:
+            for edge, other in lying.panels.beside[panel]:
+                if other not in beyond:
+                    bent.append(edge)
+                    for direction, held in self.held.items():
+                        if edge not in open_here or not lying.as_drawn(edge, other, direction):
+                            held.add(n)
+                elif other not in self.flap_of:
+                    self.flap_of[other] = n
+                    part.append(other)
+        if not bent:
+            for held in self.held.values():
+                held.add(n)
+        self.parts.append(frozenset(part))
+        self.bent.append(bent)
 
 
 class Lying:
