@@ -18,8 +18,12 @@ from tests.places import PROOFS
 from tests.show.printed import texts
 from verify.construct.letterforms.forms import forms
 from verify.construct.recipes.near import near
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
+from verify.pattern.limits import Clock
 from verify.pattern.recipe import Recipe
+from verify.tasks.recipe_found import RecipeFound
+from verify.tasks.recipe_search import Wanted
 
 WINDOW = "10,10 50,10 50,50 10,50"  # corners
 SAIL = "10,10 50,10 20,45"
@@ -142,6 +146,23 @@ def test_the_sheet_may_end_at_sides_of_the_figure(tmp_path: Path) -> None:
     assert asked.startswith("certified: ")
     assert "--margin" not in asked
     assert run("recipe", drawing, "--margin", "5", "--edges").output.startswith("certified: ")
+
+
+@pytest.mark.parametrize(("corners", "share"), [("10,10 50,12 20,45", 1), (SAIL, 0.6)])
+def test_time_is_kept_for_sheets_that_are_there_to_be_tried(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, corners: str, share: float
+) -> None:
+    """No side of the first triangle would lie on a sheet's edge; of the second one would."""
+    left = []
+
+    def none_found(document: Document, wanted: Wanted, clock: Clock, square: bool) -> RecipeFound:
+        left.append(clock.left)
+        return RecipeFound(document, least=1)
+
+    monkeypatch.setattr("verify.tasks.recipe._found_of", none_found)
+    run("recipe", polygon(tmp_path / "sail.svg", corners), "--seconds", "1000")
+    assert left[0] == pytest.approx(1000 * share, abs=50)
+    assert (len(left) > 1) == (share < 1)
 
 
 def test_the_next_command_reads_the_drawing_in_the_same_way(tmp_path: Path) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from itertools import chain, islice
 from pathlib import Path
 from typing import Literal
 
-from verify.construct.recipes.edges import at_edges
+from verify.construct.recipes.edges import Edge, at_edges
 from verify.construct.recipes.near import Variant, made_regular
 from verify.construct.recipes.near import near as near_variants
 from verify.construct.recipes.ruled_out import mirror_lines, no_recipe
@@ -23,6 +24,7 @@ from verify.tasks.recipe_search import Prefer, Search, Wanted, part
 from verify.words.findings import counted
 
 Edges = Literal["never", "needed", "fewer"]
+Sheet = tuple[Document, tuple[Edge, ...]]
 FOLDS, LAYERS, SECONDS = 8, 16, 20
 _TOO_MANY = "`creaseproof construct` moves lines a little, to directions with simpler numbers"
 # How much of the time goes into the drawing as it is, if figures near it, or other sheets, are tried after it; and how
@@ -73,13 +75,14 @@ def recipe(
         return RecipeFound(document, "unsupported", reason=missing)
     wanted = Wanted(folds, layers, all_layers, seconds, limits, progress or silent, prefer)
     whole = Clock(seconds, "the search for a recipe")
-    share = _BEFORE_NEAR if near else _BEFORE_EDGES if edges != "never" else 1
+    sheets = [] if edges == "never" else _smaller_sheets(document, limits)
+    share = _BEFORE_NEAR if near else _BEFORE_EDGES if sheets else 1
     found = _found_of(document, wanted, part(whole, share), square)
     if found.shown == "none" and not found.least:  # then there is nothing to fold
         return found
-    asked = edges == "fewer" or (edges == "needed" and (found.recipe is None or found.is_hard))
-    if asked and found.verdict != "unsupported":
-        found = _at_edges(found, wanted, part(whole, _EDGES if near else 1))
+    asked = edges == "fewer" or found.recipe is None or found.is_hard
+    if sheets and asked and found.verdict != "unsupported":
+        found = _at_edges(found, sheets, wanted, part(whole, _EDGES if near else 1))
     return _near(found, wanted, whole) if near else found
 
 
@@ -100,10 +103,16 @@ def _found_of(document: Document, wanted: Wanted, clock: Clock, square: bool) ->
     return Search(start, wanted, clock).run(square)
 
 
-def _at_edges(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
-    """The recipe with the fewest folds on sheets that end at the figure; what was found before if it has as few."""
+def _smaller_sheets(document: Document, limits: Limits) -> list[Sheet]:
+    """The sheets that end at the figure; none where it cannot be drawn within the limits, which the search says."""
+    with suppress(LimitReached):
+        return list(at_edges(document, limits))
+    return []
+
+
+def _at_edges(found: RecipeFound, sheets: Sequence[Sheet], wanted: Wanted, clock: Clock) -> RecipeFound:
+    """The recipe with the fewest folds on smaller sheets; what was found before if it has as few."""
     best = found
-    sheets = list(at_edges(found.document, wanted.limits))
     for number, (document, edges) in enumerate(sheets):
         if clock.left == 0:
             break
