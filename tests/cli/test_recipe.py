@@ -27,6 +27,7 @@ from verify.tasks.recipe_search import Wanted
 
 WINDOW = "10,10 50,10 50,50 10,50"  # corners
 SAIL = "10,10 50,10 20,45"
+RAYS = [(k, (50, 20)[k % 2]) for k in range(10)]  # the corners of a star: how far from its centre
 HULL = "M10 60 H110 L90 85 H30 Z"
 
 
@@ -177,6 +178,23 @@ def test_the_next_command_reads_the_drawing_in_the_same_way(tmp_path: Path) -> N
     assert "the figure is 160 × 160 mm" in done.output
 
 
+def test_the_next_command_keeps_the_options_that_matter(tmp_path: Path) -> None:
+    """A regular star whose ends are 0.45 mm apart, its corners rounded: joined, and made regular, it takes four folds
+    (each at most halves its ten lines). Without --join the command that is hinted at would meet an open outline.
+    """
+    places = [(60 + r * math.sin(k * math.pi / 5), 60 - r * math.cos(k * math.pi / 5)) for k, r in RAYS]
+    ends = " ".join(f"{x:.1f},{y:.1f}" for x, y in places)
+    drawing = draw_svg(tmp_path / "star.svg", 120, 120, f'<polyline points="{ends} 60.4,10.2"/>')
+    how = "--join", "0.8", "--folds", "4", "--seconds", "600", "--prefer", "accuracy"
+    said = run("recipe", drawing, *how).output
+    (command,) = re.findall(r"`creaseproof (recipe .* --near)`", said)
+    assert shlex.split(command)[2:] == [*how, "--near"]
+    done = run(*shlex.split(command))
+    assert done.output.startswith("certified: "), done.output
+    (command,) = re.findall(r"`creaseproof (recipe .* --join .*)` closes", run("recipe", drawing, *how[2:]).output)
+    assert shlex.split(command)[2:] == [*how[2:], "--join", "0.6"]
+
+
 def test_a_figure_that_needs_no_fold_names_the_commands_for_it(tmp_path: Path) -> None:
     """A line from edge to edge of the sheet, and a corner of it: both are certified flat, and printed, as they are."""
     band = '<rect id="page" width="60" height="60"/><path d="M0 10 60 50"/>'
@@ -298,12 +316,14 @@ def test_recipes_that_are_too_thick_are_named(tmp_path: Path, monkeypatch: pytes
         r"([0-9]+) recipes? w\w+ found with more layers at the cut than allowed, the fewest 4", done.output
     )
     assert found is not None, done.output
-    assert f"`creaseproof recipe {drawing} --margin 10 --layers 4` takes one of these" in done.output
+    how = "--margin 10 --folds 2 --all-layers --layers 4"
+    assert f"`creaseproof recipe {drawing} {how}` takes one of these" in done.output
     answer = json.loads(run("recipe", *flat, "--layers", "2", "--folds", "2", "--all-layers", "--json").output)
     assert answer["too_thick"] == {"recipes": int(found[1]), "layers": 4}
     only_so_many_near(2, monkeypatch)
     told = run("recipe", *flat, "--layers", "2", "--folds", "2", "--all-layers", "--near", "--seconds", "600")
-    assert f"`creaseproof recipe {drawing} --margin 10 --layers 4` takes one of these" in told.output
+    how = "--margin 10 --folds 2 --seconds 600 --all-layers --near --layers 4"
+    assert f"`creaseproof recipe {drawing} {how}` takes one of these" in told.output
     assert run("recipe", drawing, "--layers", "4").exit_code == 0
 
 
@@ -325,10 +345,8 @@ def test_a_recipe_too_fine_for_hands_names_the_other_way(tmp_path: Path) -> None
     done = run("recipe", drawing, "--margin", 10, *how)
     assert "warning: creases must be true to" in done.output
     assert hint in " ".join(done.output.split())
-    assert (
-        f"`creaseproof recipe {drawing} --margin 10 --edges` also lets the sheet end at sides of the figure"
-        in done.output
-    )
+    command = f"`creaseproof recipe {drawing} --margin 10 --folds 6 --seconds 600 --edges`"
+    assert f"{command} also lets the sheet end at sides of the figure" in done.output
     # its two slanting sides lie on each other after one fold in half; the others may be edges of the sheet
     less = run("recipe", drawing, *how)
     assert "for the drawing as it is 6 folds were found: the sheet ends at the figure on the" in less.output
@@ -561,7 +579,9 @@ def test_a_rounded_star_is_folded_as_the_regular_one_that_was_meant(tmp_path: Pa
     draw_svg(drawing, 160, 160, f'<polygon points="{_rounded_star()}"/>')
     plain = run("recipe", drawing, "--folds", "4", "--seconds", "600")
     assert plain.exit_code == 3
-    near = f"`creaseproof recipe {drawing} --near` also tries to move its points, by at most 0.0"
+    near = (
+        f"`creaseproof recipe {drawing} --folds 4 --seconds 600 --near` also tries to move its points, by at most 0.0"
+    )
     assert f"this looks like rounding: {near}" in plain.output
     done = run("recipe", drawing, "--near", "--folds", "4", "--seconds", "600", "-o", out)
     assert done.exit_code == 0, done.output

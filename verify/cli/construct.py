@@ -11,9 +11,9 @@ from typing import Any
 import click
 
 from verify.cli.best import prefer_option, tries_option
-from verify.cli.drawing import DrawingOptions, drawing_options, how_large, join_option
+from verify.cli.drawing import DRAWN, DrawingOptions, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
-from verify.cli.options import Amount
+from verify.cli.options import Amount, typed_again
 from verify.cli.output import PATTERN, SVG, Outputs, certificate_option, force_option, output_option
 from verify.construct.moves.joining import joined_ends
 from verify.construct.moves.stars import stars_near
@@ -123,7 +123,7 @@ def construct_command(
     found = made.keys(target) | {"notes": notes}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
-    typed = drawn.typed_after(target)
+    typed = typed_again(target, *DRAWN, "join")
     lines = _lines(target, typed, made, output, blame, as_usual=not exact and snap is None)
     tell(found, with_notes(lines, notes))
     return made.verdict

@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from fractions import Fraction
 from functools import wraps
-from shlex import quote
 from typing import TYPE_CHECKING, Any, get_args
 
 import click
@@ -133,15 +132,6 @@ class DrawingOptions:
         """Whether it is said where the sheet ends: by a margin, or lines that are its border."""
         return self.margin is not None or any(rule.meaning == "border" for rule in self.rules)
 
-    def typed_after(self, path: str) -> str:
-        """A drawing and how it is read, as one types them in a command."""
-        words = [path, *(word for line in self.lines for word in ("--line", line))]
-        words += ["--lines", self.table] if self.table is not None else []
-        lengths = {"flatten": self.flatten, "width": self.width, "margin": self.margin}
-        words += [word for name, mm in lengths.items() if mm is not None for word in (f"--{name}", f"{float(mm):.12g}")]
-        words += ["--strokes", self.strokes] if self.strokes != "follow" else []
-        return " ".join(map(quote, words))
-
     def read(self, path: str, *, target: bool = False, round_turns: bool = False) -> Document:
         """The document of an SVG drawing. Lines that no rule maps are the target, if `target` says so or no rule names
         a crease or the target; else they are refused. Raises `Malformed`.
@@ -172,7 +162,7 @@ class DrawingOptions:
         """
         if path.lower().endswith(".svg"):
             return self.read(path, round_turns=round_turns)
-        given = given_of(*(field.name for field in fields(DrawingOptions)))
+        given = given_of(*DRAWN)
         if given:
             raise click.UsageError(
                 f"{', '.join(given)}: for SVG drawings; a document says how large things are and what they mean"
@@ -183,6 +173,10 @@ class DrawingOptions:
         return document.as_pattern("a pattern document with a target and no creases")
 
 
+DRAWN = tuple(field.name for field in fields(DrawingOptions))
+"""The names of these options."""
+
+
 def drawing_options(command: Command) -> Command:
     """`--line`, `--lines`, `--margin`, `--flatten`, `--strokes` and `--width`, given to the command as `drawn`, a
     `DrawingOptions`.
@@ -190,7 +184,7 @@ def drawing_options(command: Command) -> Command:
 
     @wraps(command)
     def gathering(**options: Any) -> Any:
-        drawn = DrawingOptions(**{field.name: options.pop(field.name) for field in fields(DrawingOptions)})
+        drawn = DrawingOptions(**{name: options.pop(name) for name in DRAWN})
         return command(drawn=drawn, **options)
 
     for option in reversed(_OPTIONS):

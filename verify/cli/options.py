@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from contextlib import suppress
 from fractions import Fraction
+from shlex import quote
 from typing import Any
 
 import click
@@ -71,3 +72,18 @@ def given_of(*parameters: str) -> list[str]:
     """Those of some options of the command that stand in its call, as `--option`, in this order."""
     names = {one.name: one.opts[0] for one in click.get_current_context().command.params}
     return [names[p] for p in parameters if is_given(p)]
+
+
+def typed_again(argument: str, *parameters: str) -> str:
+    """An argument of the command, and those of some of its options that stand in its call, as one types them."""
+    context = click.get_current_context()
+    words = [argument]
+    for name, option in zip((p for p in parameters if is_given(p)), given_of(*parameters), strict=True):
+        value = context.params[name]
+        for one in value if isinstance(value, tuple) else (value,):
+            words += [option] if one is True else [option, _as_typed(one)]
+    return " ".join(map(quote, words))
+
+
+def _as_typed(value: object) -> str:
+    return f"{float(value):.12g}" if isinstance(value, (Fraction, float)) else str(value)

@@ -9,8 +9,9 @@ from typing import Any, get_args
 
 import click
 
-from verify.cli.drawing import DrawingOptions, drawing_options, how_large, join_option
+from verify.cli.drawing import DRAWN, DrawingOptions, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
+from verify.cli.options import typed_again
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.moves.joining import joined_ends
 from verify.construct.recipes.edges import at_edges
@@ -27,6 +28,7 @@ from verify.tasks.stuck import TELL, Tell, hint
 from verify.words.step_findings import in_plain
 from verify.words.target_advice import advice_on_target, findings_on_target
 
+_KEPT = (*DRAWN, "join", "folds", "layers", "seconds", "all_layers", "edges", "prefer", "near")
 _FARTHER = "by at most a sixteenth of the figure's larger side"
 
 
@@ -130,48 +132,52 @@ def recipe_command(
     if found.result is not None:
         outputs.write_document(output, found.recipe, (f"moved: {line}" for line in found.moves()))
         outputs.write_certificate(certificate, found.result.certificate)
-    typed = drawn.typed_after(target)
-    further = _further(found, typed, near, sheets, how["folds"]) if after is None and asked is None else []
+    further = _further(found, target, near, sheets, how["folds"]) if after is None and asked is None else []
     lines = _lines(found, output, f"after {after}: " if after is not None else "", further, near)
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
     tell(found.keys() | {"notes": notes}, with_notes(lines, notes))
     return found.verdict
 
 
-def _further(found: RecipeFound, typed: str, near: bool, sheets: Edges, folds: int) -> list[str]:
+def _further(found: RecipeFound, target: str, near: bool, sheets: Edges, folds: int) -> list[str]:
     """The commands that may find folds, or better ones: thicker ones, or more than the `folds` that were allowed, or of
-    a figure near one that has none, or hard ones. `typed`: the target and how it is read, as in a command.
+    a figure near one that has none, or hard ones.
     """
+    typed = typed_again(target, *DRAWN)
     if found.needs_no_fold and found.document.source.lower().endswith(".svg"):
         return [f"  `creaseproof import {typed} -o DOCUMENT` writes a document that certify proves and handout prints"]
     if found.needs_no_fold:
         return [f"  `creaseproof certify {typed}` proves that, `creaseproof handout` prints the sheet"]
     thick, layers = found.too_thick
-    command = f"`creaseproof recipe {typed}"
-    said = [f"  {command} --layers {layers}` takes one of these"] if thick else []
+    said = [f"  {_again(target, 'layers')} --layers {layers}` takes one of these"] if thick else []
     too_few = found.recipe is None and (folds < found.least or found.longer > 0)
     if too_few:
         does = "tries that" if found.longer else "allows the folds that it takes at least"
-        said.append(f"  {command} --folds {found.longer or found.least}` {does}")
+        said.append(f"  {_again(target, 'folds')} --folds {found.longer or found.least}` {does}")
     loose = [f for f in findings_on_target(found.document) if f.kind == "nearly-closed"] if found.recipe is None else []
     if loose:
-        closed = (
-            f"{command} --join {loose[0].value['join']}` closes the outline; as it is drawn, nothing comes free there"
-        )
-        return [f"  {closed}", *said]
+        closed = f"{_again(target, 'join')} --join {loose[0].value['join']}` closes the outline"
+        return [f"  {closed}; as it is drawn, nothing comes free there", *said]
     if found.edges and sheets == "needed":
-        said.append(f"  {command} --margin {MARGIN}` keeps paper all round")
+        said.append(f"  {_again(target)} --margin {MARGIN}` keeps paper all round")
     is_wanting = found.verdict == "undecided" or found.is_hard
     if is_wanting and sheets == "never" and next(at_edges(found.document), None) is not None:
-        said.append(f"  {command} --edges` also lets the sheet end at sides of the figure, which then need no cut")
-    return said if near or too_few else [*said, *_near_it(found, typed)]
+        said.append(
+            f"  {_again(target)} --edges` also lets the sheet end at sides of the figure, which then need no cut"
+        )
+    return said if near or too_few else [*said, *_near_it(found, target)]
 
 
-def _near_it(found: RecipeFound, typed: str) -> list[str]:
+def _again(target: str, instead: str = "") -> str:
+    """The command as it was typed, open for one more option: `instead` of the same one with another value."""
+    return f"`creaseproof recipe {typed_again(target, *(name for name in _KEPT if name != instead))}"
+
+
+def _near_it(found: RecipeFound, target: str) -> list[str]:
     if lacking(found.document):
         return []
     regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
-    command = f"`creaseproof recipe {typed} --near` also tries to move"
+    command = f"{_again(target)} --near` also tries to move"
     if regular:
         texts = (text for pair in found.document.points.values() for text in pair)
         rounded = "this looks like rounding: " if is_within_rounding(texts, regular[0].greatest) else ""
