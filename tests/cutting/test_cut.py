@@ -324,7 +324,31 @@ def test_cuts_that_cross_and_outlines_that_touch(pattern: Any, box: Any) -> None
     assert "touches-itself" not in {f.kind for f in across.findings}
     windows = pattern(box(0, 6, 0, 6), [], loops=[box(1, 3, 1, 3), box(3, 5, 3, 5)])
     (finding,) = [f for f in verify.certify(windows).findings if f.kind == "touches-itself"]
-    assert "figure (4 mm²) and figure (4 mm²) meet only there" in finding.message
+    assert "figure (4 mm²) and figure (4 mm²) meet only at such points" in finding.message
+
+
+@pytest.mark.parametrize("margin", [10, 0])
+def test_a_window_that_touches_the_rim_of_its_frame(margin: int, pattern: Any, box: Any) -> None:
+    """Of a square frame whose window has two corners on its rim two halves are left, wherever the sheet ends; with one
+    corner there it hangs together.
+    """
+    frame, sheet = box(20, 100, 20, 100), box(20 - margin, 100 + margin, 20 - margin, 100 + margin)
+    halves = [(60, 20), (80, 60), (60, 100), (40, 60)]
+    found = verify.certify(pattern(sheet, [], loops=[frame, halves])).findings
+    (advice,) = [f for f in found if f.kind == "touches-itself"]
+    paper = shapely.Polygon(frame) - shapely.Polygon(halves)
+    areas = " and ".join(f"figure ({part.area:,g} mm²)" for part in paper.geoms)
+    assert f"{areas} meet only at such points, and come apart" in advice.message
+    whole = verify.certify(pattern(sheet, [], loops=[frame, [*halves[:2], (60, 90), halves[3]]])).findings
+    assert not any("figure (" in f.message for f in whole if f.kind == "touches-itself")
+
+
+@pytest.mark.parametrize("low", [0, -60])
+def test_outlines_that_cross_do_not_only_touch(low: int, pattern: Any, box: Any) -> None:
+    crossing = [box(20, 60, 20, 60), box(40, 80, 20 + low, 60 + low) if low else box(40, 80, 40, 80)]
+    found = verify.certify(pattern(box(-100, 200, -100, 200), [], loops=crossing)).findings
+    kinds = {f.kind for f in found}
+    assert ("outlines-cross" in kinds, "touches-itself" in kinds) == (not low, False)
 
 
 def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) -> None:

@@ -161,38 +161,55 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
 
 
 def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
-    """Advice where the target touches or crosses itself: one piece lies there on two sides, and others between."""
+    """Advice where the target touches or crosses itself, once for the same pieces: they have no line in common. One
+    piece lies there on two sides, and others between; or all are different, and some of them the figure's.
+    """
     piece_of = {f: number for number, piece in enumerate(found) for f in piece.faces}
     beside = {frozenset((piece_of[e.left], piece_of[e.right])) for e in s.edges if e.kind != "border"}
+    told = set()
     for vertex, edges in enumerate(s.around):
-        sides = [s.edges[e].left_from(vertex) for e in edges if s.edges[e].target]
-        if len(sides) < 4 or vertex in s.on_border:
+        lines = [s.edges[e] for e in edges if s.edges[e].target]
+        at_paper = any(s.edges[e].kind == "border" and not s.edges[e].target for e in edges)
+        if len(lines) < 4 or at_paper:
             continue
-        counts = Counter(piece_of[f] for f in sides)
+        sides = [line.left_from(vertex) for line in lines]
+        counts = Counter(piece_of[f] for f in sides if f >= 0)
         once = sorted(number for number, times in counts.items() if times == 1)
+        if max(counts.values()) == 1:
+            once = [number for number in once if found[number].role == "target"]
+            once = [] if _crossing_at(s, vertex) else once
         apart = all(frozenset(pair) not in beside for pair in combinations(once, 2))  # but for such points
-        if len(once) >= 2 and max(counts.values()) > 1 and apart:
+        if len(once) >= 2 and apart and tuple(once) not in told:
+            told.add(tuple(once))
             place = place_text(s.vertices[vertex])
             name, unit = s.drawing.names.get(s.vertices[vertex]), s.drawing.document.unit
             named = ((piece_words(found[n].called(n + 1)), float(found[n].area)) for n in once)
             those = " and ".join(f"{piece} ({area:,.4g} {unit}²)" for piece, area in named)
-            told = f"{s.drawing.document.told(name)} {place}" if name else place
-            yield finding("touches-itself", [name or place], at=told, apart=those)
+            at = f"{s.drawing.document.told(name)} {place}" if name else place
+            yield finding("touches-itself", [name or place], at=at, apart=those)
 
 
 def of_crossing(s: Subdivision) -> Iterator[Finding]:
     """Advice where outlines cross each other: what two of them enclose counts as outside."""
     document = s.drawing.document
-    loop_of = [number for number, loop in enumerate(document.loops) for _ in loop]
-    for vertex, edges in enumerate(s.around):
-        lines = [s.edges[e].target[0] for e in edges if s.edges[e].target]
-        loops = [loop_of[line] for line in lines if line < len(loop_of)]
-        if len(loops) == len(lines) == 4 and loops[0] == loops[2] != loops[1] == loops[3]:
-            first, second = (document.loops[number] for number in sorted(loops[:2]))
+    for vertex in range(len(s.vertices)):
+        crossing = _crossing_at(s, vertex)
+        if crossing:
+            first, second = (document.loops[number] for number in crossing)
             own = (next((p for p in a if p not in b), a[0]) for a, b in ((first, second), (second, first)))
             one, two = map(document.told, own)
             yield finding("outlines-cross", [s.name(vertex)], at=place_text(s.vertices[vertex]), one=one, two=two)
             return
+
+
+def _crossing_at(s: Subdivision, vertex: int) -> tuple[int, ...]:
+    """The numbers of the two outlines that cross at a vertex; none if there are not two that do."""
+    loop_of = [number for number, loop in enumerate(s.drawing.document.loops) for _ in loop]
+    lines = [s.edges[e].target[0] for e in s.around[vertex] if s.edges[e].target]
+    loops = [loop_of[line] for line in lines if line < len(loop_of)]
+    if len(loops) == len(lines) == 4 and loops[0] == loops[2] != loops[1] == loops[3]:
+        return tuple(sorted(loops[:2]))
+    return ()
 
 
 def of_open(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
