@@ -87,7 +87,8 @@ def _constructed(document: Document, wanted: Wanted) -> Constructed:
         worth = [one for one in found if one.is_worth_moving(ready)]
         aside = [one for one in found if one not in worth]
         ready = sorted([*ready, *worth], key=attrgetter("rank"))
-    return search.made(ready) or search.made(aside) or search.made(search.ready([*near, *farther])) or search.outcome()
+    made = search.made(ready, aside) or search.made(aside) or search.made(search.ready([*near, *farther]))
+    return made or search.outcome()
 
 
 def _at_edges(found: Constructed, wanted: Wanted, clock: Clock) -> Constructed:

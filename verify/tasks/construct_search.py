@@ -211,8 +211,10 @@ class Search:
         self.least = min([one.folds for one in found] + [self.least] * bool(self.least), default=0)
         return sorted(found, key=attrgetter("rank"))
 
-    def made(self, ready: Sequence[Ready]) -> Constructed | None:
-        """The best pattern for some figures, certified; None if there is none."""
+    def made(self, ready: Sequence[Ready], aside: Sequence[Ready] = ()) -> Constructed | None:
+        """The best pattern for some figures, certified; None if there is none. If others that were set `aside`, as they
+        move farther, may have clearly fewer folds than it turns out to have, they are tried, too.
+        """
         found: list[Found] = []
         folding: set[Hashable] = set()  # shapes: figures of one shape fold alike
         for number, one in enumerate(ready):
@@ -226,6 +228,11 @@ class Search:
             if more:
                 folding.add(one.construction.shape)
             found += more
+        for one in aside if found and self.prefer == "folds" else ():
+            most = _WORTH * min(proposal.folds for proposal, _ in found)
+            if self.is_over or one.folds >= most:
+                break
+            found += [pair for pair in self.tried(one, _BETTER) if pair[0].folds < most]
         found.sort(key=lambda pair: rank(pair[0], self.prefer))
         if self.prefer == "folds":
             with self.until_stopped():

@@ -161,6 +161,45 @@ def test_figures_that_are_quickly_made_are_looked_at_unless_the_slow_one_is_wort
     assert asked == [[slow[number]], [trial for trial in later if not trial.slow]]
 
 
+@pytest.mark.parametrize(
+    ("first", "aside", "comes_to", "tried", "taken"),
+    [
+        (234, [228, 232], {234: 264, 228: 230}, [234, 228], [230, 264]),  # 232 is not clearly fewer than 230
+        (234, [228], {234: 236}, [234], [236]),
+        (234, [228], {234: 264, 228: 260}, [234, 228], [264]),
+    ],
+)
+def test_figures_set_aside_are_tried_where_what_was_found_has_clearly_more_folds(
+    first: int,
+    aside: list[int],
+    comes_to: dict[int, int],
+    tried: list[int],
+    taken: list[int],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Figures by how few folds they may have, and what they come to; those taken are certified in turn."""
+    looked_at: list[int] = []
+    asked: list[int] = []
+
+    def come_to(_: Search, one: Any, __: float) -> list[Any]:
+        looked_at.append(one.folds)
+        return [(SimpleNamespace(folds=comes_to[one.folds], how=""), one)]
+
+    def refused(_: Search, proposal: Any, __: Limits) -> Any:
+        asked.append(proposal.folds)
+        return SimpleNamespace(verdict="undecided", reasons=())
+
+    monkeypatch.setattr(Search, "tried", come_to)
+    monkeypatch.setattr(Search, "certified", refused)
+    monkeypatch.setattr("verify.tasks.construct_search.rank", lambda proposal, _: proposal.folds)
+    near, others = (
+        [SimpleNamespace(folds=n, construction=SimpleNamespace(shape=n)) for n in ns] for ns in ([first], aside)
+    )
+    wanted = Wanted(1, "folds", False, None, None, Limits(), silent, False)
+    assert Search(figure(HAND_DRAWN), wanted).made(near, others) is None  # type: ignore[arg-type]
+    assert (looked_at, asked) == (tried, taken)
+
+
 def test_a_figure_turned_by_an_exact_angle_takes_the_folds_that_it_takes_upright() -> None:
     """A fish with one mirror line, by 15°: its coordinates are irrational, and turning paper changes no fold."""
     fish = [(20, 50), (70, 20), (110, 44), (140, 25), (140, 75), (110, 56), (70, 80)]
