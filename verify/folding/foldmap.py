@@ -72,12 +72,11 @@ class FoldMap(NamedTuple):
 
 
 class Reflections:
-    """What crossing an edge does to an isometry; a line's reflection is worked out once, also for parallel ones."""
+    """What crossing an edge does to an isometry; a crease's reflection is worked out once."""
 
     def __init__(self, subdivision: Subdivision) -> None:
         self.subdivision = subdivision
         self._squares: dict[int, Point] = {}
-        self._along: dict[object, Point] = {}
 
     def across(self, isometry: Isometry, number: int) -> Isometry:
         """The isometry of the face on the other side of edge `number`."""
@@ -93,16 +92,7 @@ class Reflections:
             return None
         square = self._squares.get(edge.crease)
         if square is None:
-            square = self._squares[edge.crease] = self._square_along(*self.subdivision.drawing.creases[edge.crease][:2])
-        return square
-
-    def _square_along(self, a: Point, b: Point) -> Point:
-        along = difference(b, a)
-        square = self._along.get((along.x.integers(), along.y.integers()))
-        if square is None:
-            square = direction_squared(a, b)
-            for x, y in (along, (-along.x, -along.y)):
-                self._along[x.integers(), y.integers()] = square
+            square = self._squares[edge.crease] = direction_squared(*self.subdivision.drawing.creases[edge.crease][:2])
         return square
 
 
