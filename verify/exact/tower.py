@@ -1,9 +1,9 @@
 """Number fields as they were built: rationals, or cosines and tangents, and above them square roots.
 
-Whether an element x of such a field K is a square in it is decided exactly: "no" by a prime of degree one at which x
-is no quadratic residue, or by descent through the tower; "yes" by an element s with s*s = x. Only if x is no square
-does K grow, to K(sqrt(x)), whose degree is then exactly twice as large. So every defining polynomial is irreducible by
-construction. Approximations only say which real root alpha is.
+Whether an element x of such a field K is a square in it is decided exactly, by descent through the tower; at its bottom
+"no" by a prime of degree one at which x is no quadratic residue, or by factors; "yes" by an element s with s*s = x. Only
+if x is no square does K grow, to K(sqrt(x)), whose degree is then exactly twice as large. So every defining polynomial
+is irreducible by construction. Approximations only say which real root alpha is.
 """
 
 from __future__ import annotations
@@ -33,29 +33,6 @@ class Tower(ABC):
 
     def __init__(self, field: Field) -> None:
         self.field = field
-
-    @cached_property
-    def _primes(self) -> list[tuple[int, int]]:
-        """Primes p of degree one, as (p, r) with alpha -> r modulo p: where an element is no square, it is none."""
-        found: list[tuple[int, int]] = []
-        polynomial, slope = self.field.polynomial, poly.derivative(self.field.polynomial)
-        for prime in poly.primes_below(_HIGHEST_PRIME)[1:]:
-            here = [c % prime for c in polynomial]
-            # a simple root only: then the prime ideal (prime, alpha - r) has degree one
-            roots = (r for r in range(prime) if _at(here, r, prime) == 0 and _at(slope, r, prime) != 0)
-            found += [(prime, r) for r in islice(roots, _ROOTS)]
-            if len(found) >= _PRIMES:
-                break
-        return found
-
-    def may_be_square(self, x: Number) -> bool:
-        """False proves that x is no square in the field; True proves nothing."""
-        numerators, denominator = x.integers()
-        for prime, r in self._primes:
-            value = _at(numerators, r, prime) * denominator % prime
-            if value and pow(value, (prime - 1) // 2, prime) != 1:
-                return False
-        return True
 
     def root(self, x: Number) -> Number | None:
         """Some s in the field with s*s = x, or None if there is none. Exact."""
@@ -117,13 +94,36 @@ class Base(Tower):
         super().__init__(RATIONALS if angles is None else angles.field)
         self.angles = angles
 
+    @cached_property
+    def _primes(self) -> list[tuple[int, int]]:
+        """Primes p of degree one, as (p, r) with alpha -> r modulo p: where an element is no square, it is none."""
+        found: list[tuple[int, int]] = []
+        polynomial, slope = self.field.polynomial, poly.derivative(self.field.polynomial)
+        for prime in poly.primes_below(_HIGHEST_PRIME)[1:]:
+            here = [c % prime for c in polynomial]
+            # a simple root only: then the prime ideal (prime, alpha - r) has degree one
+            roots = (r for r in range(prime) if _at(here, r, prime) == 0 and _at(slope, r, prime) != 0)
+            found += [(prime, r) for r in islice(roots, _ROOTS)]
+            if len(found) >= _PRIMES:
+                break
+        return found
+
+    def _may_be_square(self, x: Number) -> bool:
+        """False proves that x is no square in the field; True proves nothing."""
+        numerators, denominator = x.integers()
+        for prime, r in self._primes:
+            value = _at(numerators, r, prime) * denominator % prime
+            if value and pow(value, (prime - 1) // 2, prime) != 1:
+                return False
+        return True
+
     def _root(self, x: Number) -> Number | None:
         if x.is_rational:
             return self._root_of_rational(x.as_fraction())
-        if not self.may_be_square(x):
-            return None
         if self.field.degree == 2:
             return self._root_in_quadratic(x)
+        if not self._may_be_square(x):
+            return None
         return _root_by_relation(self.field, x) or _root_by_factors(self.field, x)
 
     def _root_of_rational(self, x: Fraction) -> Number | None:
@@ -211,8 +211,6 @@ class Level(Tower):
 
     def _root(self, x: Number) -> Number | None:
         """s = a + b y, x = u + v y: if v = 0, a or b is 0; else 2 a^2 = u +- n, n^2 = u^2 - v^2 z, b = v/(2a)."""
-        if not self.may_be_square(x):
-            return None
         u, v = self.down(x)
         if not v:
             a = self.below.root(u)
