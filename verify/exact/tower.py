@@ -1,9 +1,9 @@
 """Number fields as they were built: rationals, or cosines and tangents, and above them square roots.
 
-Whether an element x of such a field K is a square in it is decided exactly, by descent through the tower; at its bottom
-"no" by a prime of degree one at which x is no quadratic residue, or by factors; "yes" by an element s with s*s = x. Only
-if x is no square does K grow, to K(sqrt(x)), whose degree is then exactly twice as large. So every defining polynomial
-is irreducible by construction. Approximations only say which real root alpha is.
+Whether an element x of such a field K is a square in it is decided exactly, by descent through the tower; at its
+bottom "no" by a prime of degree one at which x is no quadratic residue, or by factors; "yes" by an element s with
+s*s = x. Only if x is no square does K grow, to K(sqrt(x)), whose degree is then exactly twice as large. So every
+defining polynomial is irreducible by construction. Approximations only say which real root alpha is.
 """
 
 from __future__ import annotations
