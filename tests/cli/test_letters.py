@@ -185,6 +185,9 @@ def test_spelling() -> None:
     assert [(g.letter, g.note) for g in spelled("Ø", bare)] == [("O", "Ø as OE"), ("E", "Ø as OE")]
     with pytest.raises(ValueError, match="'-'"):
         spelled("a-b", bare)
+    for known, instead in ((bare, "Ŋ and ß are spelled out"), ({*bare, "ß"}, "Ŋ are spelled out")):
+        with pytest.raises(ValueError, match=instead):
+            spelled("&", known)
 
 
 def test_a_plain_sheet_needs_no_template(tmp_path: Path) -> None:

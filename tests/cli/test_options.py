@@ -259,10 +259,13 @@ def test_a_bare_number_is_millimetres_and_the_size_is_said(icon: Path, tmp_path:
             done = run(command, icon, "-o", tmp_path / f"{command}.toml", "--width", width, *more)
             assert done.exit_code == 0, done.output
             assert said in done.output
-    for name, sheets, more in (("one", "as are the sheets", ()), ("two", "the sheets up to", ("--collapse",))):
+    for name, sheets, more in (
+        ("one", "and so are their sheets", ()),
+        ("two", "their sheets at most", ("--collapse",)),
+    ):
         done = run("letters", "I", "-o", tmp_path / name, "--height", "80", *more)
         assert done.exit_code == 0, done.output
-        assert f" × 80 mm, {sheets}" in done.output
+        assert f" mm wide and 80 mm high, {sheets}" in done.output
 
 
 def test_a_small_drawing_is_told_how_to_be_larger(icon: Path, tmp_path: Path) -> None:
@@ -297,3 +300,17 @@ def test_the_size_of_a_word_is_not_that_of_a_drawing() -> None:
     assert "How wide the word is" in said
     assert "drawing" not in said
     assert "How wide the drawing's page is" in " ".join(run("recipe", "--help").output.split())
+
+
+def test_a_slip_in_the_call_is_told_with_what_would_do(icon: Path, tmp_path: Path) -> None:
+    for typed, expected in (
+        (("letters", "SIX", "-o", tmp_path / "six", "--height", "3inch"), "such as 120mm, 12cm or 5in"),
+        (("letters", "MIA", "BOB", "-o", tmp_path / "two"), 'expected one, or all of them in quotes: "MIA BOB"'),
+        (("recipe", icon, "--folds", "six"), "found 'six'; expected a whole number"),
+        (("recipe", icon, "--folds", "31"), "31 is not in the range 1<=x<=30"),
+    ):
+        done = run(*typed)
+        assert done.exit_code == 2
+        assert expected in " ".join(done.output.split())
+    both = run("letters", "I L", "-o", tmp_path / "both", "--height", "3in", "--json")
+    assert [one["letter"] for one in json.loads(both.output)["documents"]] == ["I", "L"]

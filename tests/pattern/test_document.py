@@ -19,7 +19,7 @@ from tests.places import PROOFS
 from tests.profiles import examples
 from verify.kernel.reading import Rejected
 from verify.kernel.statement import read_document
-from verify.pattern.document import KINDS, UNITS, Crease, Document
+from verify.pattern.document import KINDS, UNITS, Crease, Document, perhaps
 from verify.pattern.families import stamps, strip
 from verify.pattern.recipe import load_any, read_any
 from verify.pattern.source import Malformed, line_of
@@ -366,6 +366,25 @@ def test_lines_of_keys() -> None:
         assert line is not None
         assert rows[line - 1].startswith(start)
     assert line_of(text, "cut.snips") is None
+
+
+def test_lines_of_keys_in_inline_tables() -> None:
+    """Each table on a line of its own, as README has it; a point may be called as a key is."""
+    rows = [
+        "points = { loops = [0, 0], outline = [1, 0], c = [0, 1] }",
+        'sheet = { outline = ["loops", "outline", "c"] }',
+        'target = { loops = [["c", "loops", "outline"]],',
+        '  figure = ["c"] }',
+    ]
+    places = {"points.c": 1, "sheet.outline": 2, "target.loops[0]": 3, "target.loops": 3, "target.figure": 4}
+    assert {place: line_of("\n".join(rows), place) for place in places} == places
+
+
+def test_what_was_perhaps_meant() -> None:
+    """Two letters the other way round are one slip of the hand (Damerau 1964, from memory)."""
+    assert perhaps("es", ["sw", "se", "ne"]) == ' (perhaps "se")'
+    assert perhaps("sq", ["sw", "se"]) != ""
+    assert perhaps("x", ["sw", "se"]) == perhaps(3, ["sw"]) == ""
 
 
 def test_rejections_of_the_kernel_have_a_place() -> None:

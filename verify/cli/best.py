@@ -6,11 +6,12 @@ from typing import get_args
 
 import click
 
+from verify.cli.options import Whole
 from verify.tasks.construct_found import TRIES, Prefer
 
 tries_option = click.option(
     "--tries",
-    type=click.IntRange(1, 10_000),
+    type=Whole(1, 10_000),
     default=TRIES,
     help="Solve at most this many sets of creases for a figure, and take the best.",
 )

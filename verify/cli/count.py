@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from verify.cli.frame import json_option, main, reporting, seconds_option, tell
+from verify.cli.options import Whole
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.folding.count import count as run_count
 from verify.folding.count import read_pattern
@@ -22,14 +23,14 @@ from verify.words.findings import answer, counted
 @seconds_option
 @click.option(
     "--orders",
-    type=click.IntRange(min=1),
+    type=Whole(min=1),
     default=Limits().orders,
     help="Count at most this many layer orders.",
 )
 @click.option(
     "--list",
     "listed",
-    type=click.IntRange(min=1),
+    type=Whole(min=1),
     metavar="N",
     help="Write the layer orders, at most N, each as a pattern with its certificate.",
 )

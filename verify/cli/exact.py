@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import json_option, main, reporting, tell
-from verify.cli.options import Amount
+from verify.cli.options import Amount, Whole
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.pattern.recipe import load_any
 from verify.tasks.certify import certify
@@ -31,7 +31,7 @@ from verify.words.findings import Finding, answer
 )
 @click.option(
     "--accept",
-    type=click.IntRange(min=1),
+    type=Whole(min=1),
     metavar="N",
     help="Apply repair N that certify proposes for PATTERN before anything is moved.",
 )

@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from verify.cli.frame import json_option, main, reporting, tell
-from verify.cli.options import Decimal
+from verify.cli.options import Decimal, Whole
 from verify.cli.output import PATTERN, Outputs, certificate_option, force_option, output_option
 from verify.cutting.cut import LAYERS_IN_PRACTICE
 from verify.cutting.hands import Hands
@@ -84,7 +84,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None) -> str:
 )
 @click.option(
     "--samples",
-    type=click.IntRange(min=1, max=10_000),
+    type=Whole(min=1, max=10_000),
     default=SAMPLES,
     help="Fold this often, each time with random errors.",
 )

@@ -59,7 +59,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 
 
 @main.command()
-@click.argument("word")
+@click.argument("words", metavar="WORD", nargs=-1, required=True)
 @output_option("The folder to write to.")
 @click.option(
     "--sheet",
@@ -107,7 +107,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @seconds_for("Give up the search for a letter's folds, or for more sets of creases, after this time.")
 @force_option
 @json_option
-def letters(word: str, output: Path, **options: Any) -> str:
+def letters(words: tuple[str, ...], output: Path, **options: Any) -> str:
     """Make a certified sheet for each letter of WORD: a recipe of a few simple folds and one cut.
 
     Capitals and digits, 120 mm high; lower case is taken as capitals, accents without a letterform are left out, dashes
@@ -115,6 +115,9 @@ def letters(word: str, output: Path, **options: Any) -> str:
     option for patterns: --one-sheet, --tries, --prefer, --margin) each letter is a crease pattern to be collapsed at
     once, 60 mm high. Files are numbered in the order of the word. The exit status is the worst verdict.
     """
+    word = " ".join(words)
+    if len(words) > 1:
+        raise click.UsageError(f'found {len(words)} words; expected one, or all of them in quotes: "{word}"')
     if output.exists() and not output.is_dir():
         raise click.UsageError(f"-o {output} is a file; expected a folder")
     sizes = given_of("height", "fit", "width")
@@ -317,8 +320,10 @@ def _how_large(documents: Iterable[Document]) -> list[str]:
         return []
     sheets, targets = zip(*found, strict=True)
     (wide, high), (width, height) = (map(max, zip(*sizes, strict=True)) for sizes in (targets, sheets))
-    larger = f"the sheets up to {width:g} × {height:g} mm" if (width, height) != (wide, high) else "as are the sheets"
-    return [f"what is cut out is up to {wide:g} × {high:g} mm, {larger}"]
+    sheets = "and so are their sheets"
+    if (width, height) != (wide, high):
+        sheets = f"their sheets at most {width:g} mm wide and {height:g} mm high"
+    return [f"the figures are at most {wide:g} mm wide and {high:g} mm high, {sheets}"]
 
 
 def _pattern_row(name: str, made: Constructed) -> tuple[str, ...]:

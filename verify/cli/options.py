@@ -52,7 +52,7 @@ class Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
         from verify.pattern.svg_text import Misread, millimetres
 
-        expected = f"a length above 0 and at most {MOST:,} mm, such as 120mm"
+        expected = f"a length above 0 and at most {MOST:,} mm, such as 120mm, 12cm or 5in"
         try:
             found = millimetres(str(value))
         except Misread as error:
@@ -60,6 +60,17 @@ class Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
         if not 0 < found <= MOST:
             self.fail(f"found {str(value)[:80]!r}; expected {expected}", param, ctx)
         return found
+
+
+class Whole(click.IntRange):
+    """A whole number in a range."""
+
+    name = "whole number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        if not re.fullmatch(r"\s*[+-]?[0-9]+\s*", str(value)):
+            self.fail(f"found {str(value)[:80]!r}; expected a whole number", param, ctx)
+        return int(super().convert(value, param, ctx))
 
 
 def is_given(parameter: str) -> bool:

@@ -11,7 +11,7 @@ import click
 
 from verify.cli.drawing import DRAWN, DrawingOptions, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
-from verify.cli.options import typed_again
+from verify.cli.options import Whole, typed_again
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.moves.joining import joined_ends
 from verify.construct.recipes.edges import at_edges
@@ -36,8 +36,8 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
 @click.argument("target", type=click.Path())
 @output_option("Write the recipe here (.toml or .json).", required=False)
 @certificate_option
-@click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, help="At most this many folds.")
-@click.option("--layers", type=click.IntRange(1, 1000), default=LAYERS, help="At most this many layers at the cut.")
+@click.option("--folds", type=Whole(1, 30), default=FOLDS, help="At most this many folds.")
+@click.option("--layers", type=Whole(1, 1000), default=LAYERS, help="At most this many layers at the cut.")
 @seconds_for("Give up the search after this time.", SECONDS)
 @click.option("--after", type=click.Path(), help="Start where this recipe ends, and say only what --tell asks.")
 @click.option(

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell
+from verify.cli.options import Whole
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.steps.collapse import Stages
 from verify.construct.steps.folds import MODELS
@@ -33,7 +34,7 @@ from verify.words.step_findings import in_plain
 )
 @click.option(
     "--states",
-    type=click.IntRange(1, 1_000_000),
+    type=Whole(1, 1_000_000),
     default=STATES,
     help="Examine at most this many states of the paper.",
 )

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from verify.cli.frame import EXIT, in_numbers, json_option, main, reporting, seconds_option, tell, worst
+from verify.cli.options import Whole
 from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, force_option, output_option
 from verify.pattern.source import JOURNAL, Malformed
@@ -32,7 +33,7 @@ _OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, SARIF_NAME: SARIF}
 )
 @click.option(
     "--jobs",
-    type=click.IntRange(1, 256),
+    type=Whole(1, 256),
     default=os.cpu_count() or 1,
     show_default="all cores",
     help="How many processes work at once.",

@@ -368,10 +368,14 @@ def one_of(known: Iterable[str], written: Any) -> str:
 
 
 def perhaps(written: Any, known: Iterable[str]) -> str:
-    """What was perhaps meant, if something that is known looks alike."""
+    """What was perhaps meant, if something that is known looks alike: two letters the other way round come first."""
     import difflib  # seldom needed
 
-    near = difflib.get_close_matches(written, known, 1, 0.5) if isinstance(written, str) else []
+    if not isinstance(written, str):
+        return ""
+    known = list(known)
+    turned = {f"{written[:i]}{written[i + 1]}{written[i]}{written[i + 2 :]}" for i in range(len(written) - 1)}
+    near = [name for name in known if name in turned] or difflib.get_close_matches(written, known, 1, 0.5)
     return f' (perhaps "{near[0]}")' if near else ""
 
 

@@ -324,9 +324,10 @@ def line_of(text: str, place: str) -> int | None:
         return text.count("\n", 0, heads[number]) + 1 if number < len(heads) else None
     start = 0
     if table:
-        head = re.search(rf'^\s*\[\s*{table}\s*\]|"{table}"\s*:', text, re.M)
+        head = re.search(rf'^\s*\[\s*{table}\s*\]|"{table}"\s*:|^\s*{table}\s*=(?=\s*{{)', text, re.M)
         start = head.end() if head else 0
-    found = re.compile(rf'(?:^\s*["\']?|["\']){re.escape(name)}["\']?\s*[=:]', re.M).search(text, start)
+    before = r'^\s*["\']?|["\']' + (r"|[{,]\s*" if table else "")
+    found = re.compile(rf'(?:{before}){re.escape(name)}["\']?\s*[=:]', re.M).search(text, start)
     if found is None:
         return text.count("\n", 0, heads[0]) + 1 if heads and not table else None
     position = found.end() - 1
