@@ -240,7 +240,9 @@ def test_the_sentence_of_the_cut_is_short(proofs: Path) -> None:
     """A from A4: the marks of its cut stand alone, without the steps that creased them."""
     scene = scene_of(certified(proofs / "recipes" / "alphabet" / "a4" / "A.toml"))
     assert scene is not None
-    assert re.fullmatch(r": where you would fold so that \w+ lies on \w+", where_to_cut(scene))
+    assert re.fullmatch(
+        r": it is the line of the fold that you would make so that \w+ lies on \w+", where_to_cut(scene)
+    )
 
 
 def test_the_outline_is_drawn_and_looked_for_only_where_it_is_printed(results: dict[str, Result]) -> None:

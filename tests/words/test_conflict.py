@@ -28,7 +28,8 @@ def test_a_panel_is_named_once_and_then_has_its_number(name: str, proofs: Path) 
 def test_vertices_in_the_terms_of_the_field(proofs: Path) -> None:
     said = {f.kind: f.message for f in certified(proofs / "refuted" / "maekawa.json").findings}
     assert said["maekawa-fails"] == (
-        "middle: 4 mountain folds, no valley folds; their numbers must differ by exactly 2, but differ by 4"
+        "middle: 4 mountain folds, no valley folds; the numbers of mountain and valley folds must differ by exactly 2, "
+        "but differ by 4"
     )
     points = {
         "sw": [0, 0],

@@ -119,7 +119,9 @@ def where_to_cut(scene: Scene) -> str:
     if folded is None or folded.recipe.along is None:
         return ""
     words = cut_words(folded)
-    return f": {words}" if words.startswith(("through", "along", "square")) else f": where you would fold {words}"
+    if words.startswith(("through", "along", "square")):
+        return f": {words}"
+    return f": it is the line of the fold that you would make {words}"
 
 
 def _trueness(subject: Subject, folded: Folded, hands: Hands | None) -> Iterator[Flowable]:

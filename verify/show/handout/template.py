@@ -76,7 +76,8 @@ def template(
 def _too_large(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
     yield from new_page(subject.part("drawn small"))
     yield say("Not a template: drawn small", "warning")
-    yield say(f"At true scale the sheet would fill {laid.count:,} pages; more than {MOST_TILES} are not written.")
+    pages = f"the sheet would fill {laid.count:,} pages; a template is printed on at most {MOST_TILES}"
+    yield say(f"At true scale {pages}.")
     yield PageDrawing(subject.wide, 160, partial(_small, scene, subject.wide, 156.0))
 
 
