@@ -320,10 +320,10 @@ def _how_large(documents: Iterable[Document]) -> list[str]:
         return []
     sheets, targets = zip(*found, strict=True)
     (wide, high), (width, height) = (map(max, zip(*sizes, strict=True)) for sizes in (targets, sheets))
-    sheets = "and so are their sheets"
+    larger = "and so are their sheets"
     if (width, height) != (wide, high):
-        sheets = f"their sheets at most {width:g} mm wide and {height:g} mm high"
-    return [f"the figures are at most {wide:g} mm wide and {high:g} mm high, {sheets}"]
+        larger = f"their sheets at most {width:g} mm wide and {height:g} mm high"
+    return [f"the figures are at most {wide:g} mm wide and {high:g} mm high, {larger}"]
 
 
 def _pattern_row(name: str, made: Constructed) -> tuple[str, ...]:
