@@ -56,13 +56,16 @@ class Labels:
         for ring in range(rings):
             reach = away + ring * _RING
             for k in range(16):
+                least = ring * 1.5 + (k % 4 != 0) * 0.2
+                if best is not None and least >= best[0]:
+                    continue
                 angle = pi / 4 + k * pi / 8
                 out = cos(angle) * (reach + width / 2), sin(angle) * (reach + height / 2)
                 box = box_round(XY(at.x + out[0], at.y + out[1]), width, height)
                 hits = sum(_meet(box, other) for other in near)
                 if hits and not need:
                     continue
-                least = hits * _HIDDEN + ring * 1.5 + (k % 4 != 0) * 0.2
+                least += hits * _HIDDEN
                 if best is not None and least >= best[0]:
                     continue
                 cost = least + self._crossed(box) * 3 + (0.0 if self._is_inside(box) else _OUTSIDE)
