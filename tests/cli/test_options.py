@@ -280,6 +280,15 @@ def test_a_small_drawing_is_told_how_to_be_larger(icon: Path, tmp_path: Path) ->
     assert hint not in document
 
 
+def test_a_sheet_that_no_usual_paper_holds_is_told(tmp_path: Path) -> None:
+    """ISO 216: A2 is 420 × 594 mm. The sheet is 20 mm wider and higher than the figure."""
+    for width, height, is_large in ((400, 574, False), (574, 400, False), (401, 574, True), (400, 575, True)):
+        body = f'<path d="M0 0H{width}V{height}H0Z"/>'
+        drawing = draw_svg(tmp_path / "large.svg", width, height, body)
+        said = run("import", drawing, "-o", tmp_path / "large.toml", "--force").output
+        assert ("larger than A2 paper (420 × 594 mm): --width 150mm, say" in said) == is_large
+
+
 @pytest.mark.parametrize("more", [(), ("--one-sheet",)])
 def test_letters_of_a_size(more: tuple[str, ...], tmp_path: Path) -> None:
     """L and I are 36 and 12 wide, 60 high, 12 apart: a word of 60, here of 90."""

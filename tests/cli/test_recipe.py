@@ -258,6 +258,18 @@ def test_fewer_folds_where_the_sheet_ends_at_the_figure(tmp_path: Path) -> None:
     assert f"for the drawing as it is {plain['folds']} folds were found" in fewer["why_moved"]
 
 
+def test_what_names_the_figure_of_a_drawing(tmp_path: Path) -> None:
+    """A five-pointed star in one stroke crosses itself; two lines that part the sheet do not."""
+    star = polygon(tmp_path / "star.svg", "30,5 45,51 6,22 54,22 15,51")
+    said = run("import", star, "-o", tmp_path / "star.toml").output
+    assert "an outline crosses itself, so nothing says which piece is the figure: draw its outer edge" in said
+    assert "an outline crosses itself" in run("recipe", tmp_path / "star.toml", "--folds", "1").output
+    lines = draw_svg(tmp_path / "lines.svg", 60, 60, '<path d="M0 20H60"/><path d="M0 40H60"/>')
+    said = run("import", lines, "-o", tmp_path / "lines.toml", "--margin", "0").output
+    assert "draw it as a closed outline" in said
+    assert "which piece is the figure: `figure" in run("certify", tmp_path / "lines.toml").output
+
+
 def test_an_outline_that_is_nearly_closed_is_told_how_to_close(tmp_path: Path) -> None:
     """A sail that ends 0.22 mm beside where it began: said once, with what joins it; nothing else leads on."""
     drawing = tmp_path / "sail.svg"

@@ -422,6 +422,8 @@ def test_what_covers_the_whole_page_is_pointed_at(drawing: Callable[[str], Path]
     if told:
         (note,) = document.notes
         assert f"--line {told}" in note
+        # inside one outline is the figure, inside two what comes out of it
+        assert "so the page is the figure, and what is drawn on it is cut out of it" in note
         left = target_from_svg(path, rules=[told])
         assert (len(left.loops), left.notes) == (1, ())
     assert not target_from_svg(drawing(page(background))).notes

@@ -85,6 +85,26 @@ def test_straight_lines_are_whole() -> None:
     assert all(len(lines[layer]) <= 8 for layer in LAYERS)
 
 
+@pytest.mark.parametrize("name", ["certified/ring.toml", "certified/kite.toml"])
+def test_svg_is_read_again_with_its_outlines(name: str, tmp_path: Path) -> None:
+    """Outlines come back as outlines, not as single lines, so it is known which piece is the figure."""
+    before = verify.load(PROOFS / name)
+    assert run("export", PROOFS / name, "-o", tmp_path / "cut.svg").exit_code == 0
+    layers = {"cut": "border", "score-mountain": "mountain", "score-valley": "valley", "target": "target"}
+    drawn = (tmp_path / "cut.svg").read_text()
+    rules = [
+        word
+        for layer, kind in layers.items()
+        if f'id="{layer}"' in drawn
+        for word in ("--line", f"layer={layer}:{kind}")
+    ]
+    done = run("import", tmp_path / "cut.svg", "-o", tmp_path / "again.toml", *rules)
+    assert done.exit_code == 0, done.output
+    assert "nothing says which piece" not in done.output
+    again = verify.load(tmp_path / "again.toml")
+    assert (sorted(map(len, again.loops)), again.paths) == (sorted(map(len, before.loops)), ())
+
+
 def test_only_what_is_certified(tmp_path: Path) -> None:
     with pytest.raises(NotCertified, match="found a pattern that is refuted; expected a certified one"):
         machine_lines(certified(PROOFS / "refuted" / "trapped-panel.toml"))

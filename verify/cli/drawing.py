@@ -12,7 +12,7 @@ import click
 
 from verify.cli.options import Amount, Length, given_of
 from verify.exact.plane import Point
-from verify.pattern.document import Document
+from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import load_any
@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 
 Command = Callable[..., Any]
 
+_LARGE = 420.0, 594.0  # mm: A2 (ISO 216)
 _SMALL = 50.0  # mm: a figure that is no larger is hard to fold and to cut (common practice, no source)
+_WIDTH = "--width 150mm, say, would make the drawing's page 150 mm wide"
 _OPTIONS = (
     click.option(
         "--line",
@@ -91,14 +93,18 @@ def _extent(places: Sequence[Point]) -> tuple[float, float]:
 
 
 def how_large(document: Document) -> list[str]:
-    """How large sheet and figure are, in words, and how to enlarge a small drawing; nothing if `extents` has none."""
+    """How large sheet and figure are, in words, and how to change what is small or large; none if `extents` has none."""
     found = extents(document)
     if found is None:
         return []
     sheet, figure = (f"{width:g} × {height:g} {document.unit}" for width, height in found)
     said = [f"the figure is {figure}, its sheet {sheet}"]
-    if document.source.lower().endswith(".svg") and max(found[1]) < _SMALL:  # in mm, as all drawings are
-        said.append("that is small for fingers: --width 150mm, say, would make the drawing's page 150 mm wide")
+    is_svg = document.source.lower().endswith(".svg")
+    if is_svg and max(found[1]) < _SMALL:  # in mm, as all drawings are
+        said.append(f"that is small for fingers: {_WIDTH}")
+    mm = float(IN_MM[document.unit])
+    if any(side * mm > most for side, most in zip(sorted(found[0]), _LARGE, strict=True)):
+        said.append("that sheet is larger than A2 paper (420 × 594 mm)" + (f": {_WIDTH}" if is_svg else ""))
     return said
 
 

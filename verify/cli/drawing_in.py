@@ -28,12 +28,17 @@ from verify.words.target_advice import advice_on_target
 @force_option
 @json_option
 def import_(drawing: str, output: Path, as_target: bool, drawn: DrawingOptions) -> int:
-    """Read DRAWING, an SVG file, and write a pattern document in mm with the same numbers, exactly.
+    """Read DRAWING, an SVG file, and write a pattern document in mm with the same numbers, exactly. Lines of the target
+    that close, end to end, are one outline.
 
     Nothing is proved: certify the document. Exit status: 0 written, 2 malformed, 4 unsupported.
     """
     outputs = Outputs([drawing, *drawn.files])
     document = drawn.read(drawing, target=as_target)
+    if document.paths:
+        from verify.construct.moves.joining import closed_lines  # slow to load
+
+        document = closed_lines(document)
     outputs.expect(output, PATTERN if document.creases else TARGET)
     outputs.write_document(output, document)
     notes = [*document.notes, *advice_on_target(document)]

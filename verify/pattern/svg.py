@@ -441,6 +441,8 @@ class _Builder:
             yield f"so are {len(self.taken) - _FEW} more"
         for shape in self.backgrounds if len(self.loops) + len(self.paths) > len(self.backgrounds) else ():
             what = f"{shape} covers the whole page and is taken as target, too"
+            if len(self.loops) > len(self.backgrounds):
+                what += ", so the page is the figure, and what is drawn on it is cut out of it"
             rule = f"--line {_rule_for(shape)}"
             yield f"{what}: if it is only a background, {rule}:ignore leaves it out, {rule}:border makes it the sheet"
         if self.widest >= _BROAD:

@@ -11,7 +11,7 @@ from math import ceil
 from verify.cutting.cut import LAYERS_IN_PRACTICE, Cut, distance_squared, pulled_back
 from verify.cutting.pieces import Piece, comes_apart
 from verify.exact.number import Number
-from verify.exact.plane import advance, root_float
+from verify.exact.plane import advance, polygon_is_simple, root_float
 from verify.pattern.document import IN_MM
 from verify.pattern.drawing import Drawing
 from verify.pattern.subdivision import Subdivision, place_text
@@ -243,7 +243,16 @@ def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
     yield from of_touching(s, found)
     yield from of_crossing(s)
     if len(found) > 1 and found[0].role == "piece":
-        yield finding("unnamed-pieces")
+        yield _unnamed(s.drawing)
+
+
+def _unnamed(drawing: Drawing) -> Finding:
+    closed = [[drawing.places[name] for name in line[1:]] for line in drawing.document.paths if line[0] == line[-1]]
+    if any(len(line) > 2 and polygon_is_simple(line) is not None for line in closed):
+        return finding("unnamed-pieces", says="crossed")
+    if drawing.document.source.lower().endswith(".svg"):
+        return finding("unnamed-pieces", says="drawing")
+    return finding("unnamed-pieces")
 
 
 def of_loose_end(drawing: Drawing) -> Iterator[Finding]:

@@ -41,8 +41,7 @@ def joined_ends(document: Document, within: Fraction) -> Document:
         if beside is None:
             break
         document = _put(drawing, *beside)
-    places = draw(document).places
-    return _closed(_once(document, places) if within > 0 else document, places)
+    return closed_lines(_once(document, draw(document).places) if within > 0 else document)
 
 
 class _Net:
@@ -215,10 +214,11 @@ def _once(document: Document, places: Mapping[str, Point]) -> Document:
     return replace(document, loops=loops, paths=paths, notes=tuple(notes), raw=None)
 
 
-def _closed(document: Document, places: Mapping[str, Point]) -> Document:
+def closed_lines(document: Document) -> Document:
     """The document with open lines that close taken for outlines: those that meet end to end, two at each end, and
-    enclose a simple polygon.
+    enclose a simple polygon. Raises `Malformed` as `draw` does.
     """
+    places = draw(document).places
     at: dict[Point, list[int]] = {}
     for i, path in enumerate(document.paths):
         for name in (path[0], path[-1]):
