@@ -264,8 +264,9 @@ def test_what_names_the_figure_of_a_drawing(tmp_path: Path) -> None:
     said = run("import", star, "-o", tmp_path / "star.toml").output
     assert "an outline crosses itself, so nothing says which piece is the figure: draw its outer edge" in said
     assert "an outline crosses itself" in run("recipe", tmp_path / "star.toml", "--folds", "1").output
-    lines = draw_svg(tmp_path / "lines.svg", 60, 60, '<path d="M0 20H60"/><path d="M0 40H60"/>')
-    said = run("import", lines, "-o", tmp_path / "lines.toml", "--margin", "0").output
+    body = '<path id="page" d="M0 0H60V60H0Z"/><path d="M0 20H60"/><path d="M0 40H60"/>'
+    lines = draw_svg(tmp_path / "lines.svg", 60, 60, body)
+    said = run("import", lines, "-o", tmp_path / "lines.toml", "--line", "id=page:border").output
     assert "draw it as a closed outline" in said
     assert "which piece is the figure: `figure" in run("certify", tmp_path / "lines.toml").output
 

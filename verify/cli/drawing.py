@@ -93,7 +93,7 @@ def _extent(places: Sequence[Point]) -> tuple[float, float]:
 
 
 def how_large(document: Document) -> list[str]:
-    """How large sheet and figure are, in words, and how to change what is small or large; none if `extents` has none."""
+    """How large sheet and figure are, in words, and how to change what is small or large; none without `extents`."""
     found = extents(document)
     if found is None:
         return []
