@@ -48,6 +48,24 @@ def test_the_names() -> None:
         verify.unfold  # noqa: B018
 
 
+def test_help_shows_what_is_there_without_optional_libraries() -> None:
+    """As after `pip install .`, without extras: `help(verify)` asks for every public name."""
+    asked = (
+        "import sys; sys.modules |= {'hypothesis': None, 'reportlab': None}\n"
+        "import pydoc, verify\n"
+        "shown = pydoc.render_doc(verify, renderer=pydoc.plaintext)\n"
+        "print('certify(' in shown, 'class Result' in shown, 'class Hunt' in shown)\n"
+        "for use in (lambda: verify.handout('x'), lambda: verify.hunt('x')):\n"
+        "    try: use()\n"
+        "    except (AttributeError, verify.CreaseproofError) as error: print(error)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
+    shown, handout, hunt = done.stdout.splitlines()
+    assert shown == "True True False"
+    assert handout.startswith("verify.handout needs reportlab: pip install 'creaseproof[print]'")
+    assert hunt.startswith("verify.hunt needs hypothesis: pip install 'creaseproof[hunt]'")
+
+
 def test_every_command_is_a_function() -> None:
     from verify.cli import MODULES
 

@@ -125,12 +125,19 @@ _HOME = dict(
 )
 __all__ = list(_HOME)
 
+_EXTRAS = {"verify.hunt.hunt": ("hypothesis", "hunt"), "verify.show.handout": ("reportlab", "print")}
 _ROOMS = ("construct", "exact", "hunt")
 
 
 def public(name: str) -> Any:
-    """What a public name stands for: for the three packages, the function that they are when called."""
+    """What a public name stands for: for the three packages, the function that they are when called. Raises
+    `NotInstalled` if it needs a library that is not there.
+    """
     module, what = _HOME[name]
+    if module in _EXTRAS:
+        from verify.errors import optional
+
+        optional(*_EXTRAS[module], f"verify.{name}")
     value = getattr(import_module(module), what)
     if "IPython" in sys.modules:  # in a notebook, documents and results show themselves
         import_module("verify.show.notebook")
@@ -141,7 +148,12 @@ def __getattr__(name: str) -> Any:
     if name in _ROOMS:
         return import_module(f"{__name__}.{name}")
     if name in _HOME:
-        globals()[name] = public(name)
+        from verify.errors import NotInstalled
+
+        try:
+            globals()[name] = public(name)
+        except NotInstalled as error:  # there is no such name then, so that help(verify) shows the others
+            raise AttributeError(str(error)) from None
         return globals()[name]
     raise AttributeError(f"module 'verify' has no attribute {name!r}")
 
