@@ -54,6 +54,16 @@ def test_documents_are_tests(project: Path) -> None:
     assert files(project) == before
 
 
+def test_documents_that_no_file_fits_are_an_error(project: Path) -> None:
+    """pytest.ini takes no lists: there, a list is one pattern, of names with a character between brackets."""
+    (project / "pytest.ini").write_text("[pytest]\ncreaseproof_documents = patterns/*.toml\n")
+    assert "2 failed, 2 passed" in run(project)
+    (project / "pytest.ini").write_text('[pytest]\ncreaseproof_documents = ["patterns/*.toml"]\n')
+    told = run(project)
+    assert "found '[patterns/*.toml]', which no file in" in told
+    assert "patterns/*.toml alone in pytest.ini" in told
+
+
 def test_a_failure_is_said_once_and_drawn_where_it_is_asked_for(project: Path) -> None:
     before = files(project)
     told = run(project, "--creaseproof-pictures", "drawn/here", "-r", "N")

@@ -1,9 +1,9 @@
 """A pytest plugin for whoever maintains documents, or a program that writes them.
 
 With `creaseproof_documents` in the ini file, patterns of files relative to it, each document that fits is a test: it
-passes if the document is certified. The fixture `certified` does the same for what a test makes: a document, a mapping
-with its keys, or a path. What fails says the finding; `--creaseproof-pictures FOLDER` draws it, too. Without that
-nothing is written.
+passes if the document is certified. A pattern that no file fits is an error. The fixture `certified` does the same for
+what a test makes: a document, a mapping with its keys, or a path. What fails says the finding; `--creaseproof-pictures
+FOLDER` draws it, too. Without that nothing is written.
 
     [tool.pytest.ini_options]
     creaseproof_documents = ["patterns/*.toml"]
@@ -43,8 +43,20 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Fail at once, and not at each document, for a limit that is none."""
+    """Fail at once, and not at each document, for a limit that is none, or documents that are none."""
     _limits(config)
+    root = _root(config)
+    for pattern in config.getini("creaseproof_documents"):
+        if not any(path.relative_to(root).match(pattern) for path in root.rglob("*")):
+            raise pytest.UsageError(
+                f"creaseproof_documents: found {pattern!r}, which no file in {root} fits; expected patterns of files: "
+                'creaseproof_documents = ["patterns/*.toml"] in pyproject.toml, patterns/*.toml alone in pytest.ini'
+            )
+
+
+def _root(config: pytest.Config) -> Path:
+    """The folder of the ini file."""
+    return config.inipath.parent if config.inipath else config.rootpath
 
 
 def _limits(config: pytest.Config) -> Limits:
@@ -58,10 +70,9 @@ def _limits(config: pytest.Config) -> Limits:
 
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
-    root = parent.config.inipath.parent if parent.config.inipath else parent.config.rootpath
     patterns = parent.config.getini("creaseproof_documents")
     try:
-        relative = file_path.relative_to(root)
+        relative = file_path.relative_to(_root(parent.config))
     except ValueError:
         return None
     if any(relative.match(pattern) for pattern in patterns) and not file_path.name.endswith(".certificate.json"):
