@@ -17,6 +17,7 @@ import xmlschema
 from tests.places import ROOT
 from verify.tasks.ci_reports import junit, sarif
 from verify.tasks.sweep import Row, sweep, tasks
+from verify.words.findings import Finding
 
 SCHEMAS = ROOT / "tests" / "schemas"
 SARIF = json.loads((SCHEMAS / "sarif-schema-2.1.0.json").read_text(encoding="utf-8"))
@@ -25,7 +26,8 @@ STRANGE = "windows & <doors>/half\x1bturn № 1 50% done?#[x]\u2028.toml"
 
 
 def row(document: str, verdict: str, *failures: tuple[str, str, str], **more: Any) -> Row:
-    return Row(document, KEY, verdict, failures=failures, **more)
+    findings = tuple(Finding(check, kind, "fails", message).keys() for check, kind, message in failures)
+    return Row(document, KEY, verdict, findings=findings, **more)
 
 
 ROWS = {

@@ -88,6 +88,16 @@ def test_the_command(folder: Path, tmp_path: Path) -> None:
     assert (keys["verdict"], keys["counts"]["certified"]) == ("certified", 1)
 
 
+@pytest.mark.parametrize("name", ["refuted/maekawa.json", "refuted/trapped-panel.toml", "recipes-refused/cubic.toml"])
+def test_findings_are_those_of_certify(name: str, tmp_path: Path) -> None:
+    """Places and values (maekawa has both), too; the same when the journal has them."""
+    reasons = [finding.keys() for finding in verify.certify(PROOFS / name).reasons]
+    assert reasons
+    for _ in range(2):
+        keys = json.loads(run(PROOFS / name, "-o", tmp_path, "--json").output)
+        assert keys["documents"][0]["findings"] == reasons
+
+
 def test_it_goes_on_where_it_was(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Half a journal, its last line cut short: only the rest is done; an edited document is done again."""
     journal = tmp_path / JOURNAL

@@ -17,7 +17,7 @@ from verify.pattern.source import JOURNAL, Malformed
 from verify.pattern.source import SARIF as SARIF_NAME
 from verify.tasks.ci_reports import junit, sarif
 from verify.tasks.sweep import Row, sweep, sweep_on_cluster, tasks
-from verify.words.findings import Finding, answer
+from verify.words.findings import answer
 from verify.words.hands_findings import warned
 
 _JUNIT = "junit.xml"
@@ -97,7 +97,7 @@ def _keys(row: Row) -> dict[str, Any]:
         "verdict": row.verdict,
         "statement_sha256": row.statement_sha256,
         "claims": list(row.claims),
-        "findings": [Finding(check, kind, "fails", message).keys() for check, kind, message in row.failures],
+        "findings": list(row.findings),
         "facts": dict(row.facts),
     }
 
@@ -105,7 +105,7 @@ def _keys(row: Row) -> dict[str, Any]:
 def _lines(rows: Sequence[Row], output: Path | None) -> Iterator[str]:
     for row in rows:
         warnings = warned(row.facts.get("warnings", ()))
-        said = (f": {row.message}" if row.failures else "") + (f" (warnings: {warnings})" if warnings else "")
+        said = (f": {row.message}" if row.findings else "") + (f" (warnings: {warnings})" if warnings else "")
         yield f"{row.verdict:<11}  {row.document}{said}"
     if output is not None:
         yield f"written to {output}: certificates, {_JUNIT}, {SARIF_NAME}"

@@ -27,6 +27,7 @@ from verify.pattern.write import as_text
 from verify.tasks.certify import certify, facts
 from verify.tasks.repair import repairs_of, with_repairs
 from verify.version import __version__
+from verify.words.findings import Finding
 
 
 @dataclass(frozen=True)
@@ -46,8 +47,8 @@ class Task:
 
 @dataclass(frozen=True)
 class Row:
-    """What came of one document; `internal` is a fault of this program, and says nothing of the document. `failures`:
-    check, kind, message of findings that fail; `line` of a malformed one.
+    """What came of one document; `internal` is a fault of this program, and says nothing of the document.
+    `findings`: the keys of those that fail; `line` of a malformed one.
     """
 
     document: str
@@ -57,15 +58,20 @@ class Row:
     statement_sha256: str | None = None
     claims: tuple[str, ...] = ()
     facts: Mapping[str, Any] = field(default_factory=dict)
-    failures: tuple[tuple[str, str, str], ...] = ()
+    findings: tuple[Mapping[str, Any], ...] = ()
     line: int | None = None
     certificate: Mapping[str, Any] | None = None
     fixes: tuple[tuple[str, str], ...] = ()  # what would mend it, in words, and the document that it makes
 
     @property
+    def failures(self) -> tuple[tuple[str, str, str], ...]:
+        """Check, kind and message of each finding."""
+        return tuple((f["check"], f["kind"], f["message"]) for f in self.findings)
+
+    @property
     def message(self) -> str:
         """The first failure, on one line."""
-        return self.failures[0][2] if self.failures else ""
+        return self.findings[0]["message"] if self.findings else ""
 
 
 def tasks(paths: Iterable[str | Path], seconds: float | None = None) -> list[Task]:
@@ -85,8 +91,8 @@ def work(task: Task) -> Row:
         repairs = repairs_of(result, limits)
         mended = with_repairs(result, limits, repairs)
     except Malformed as error:
-        failure = ("document", "malformed", str(error).removeprefix(f"{error.source}: "))
-        return Row(task.document, task.key, "malformed", failures=(failure,), line=error.line)
+        failure = Finding("document", "malformed", "fails", str(error).removeprefix(f"{error.source}: "))
+        return Row(task.document, task.key, "malformed", findings=(failure.keys(),), line=error.line)
     except Exception as error:
         return _internal(task, type(error).__name__, f"{type(error).__name__}: {error}")
     words = [printable(f.message) for f in mended.findings if f.check == "repair"]
@@ -99,7 +105,7 @@ def work(task: Task) -> Row:
         result.statement_sha256,
         result.claims,
         facts(result),
-        tuple((f.check, f.kind, printable(f.message)) for f in result.reasons),
+        tuple(f.keys() | {"message": printable(f.message)} for f in result.reasons),
         certificate=result.certificate,
         fixes=tuple(zip(words, fixes, strict=True)),
     )
@@ -107,8 +113,8 @@ def work(task: Task) -> Row:
 
 def _internal(task: Task, kind: str, message: str) -> Row:
     """The row of a document at which this program failed."""
-    failure = ("internal", kind, printable(f"internal error: {message}"))
-    return Row(task.document, task.key, "internal", failures=(failure,))
+    failure = Finding("internal", kind, "fails", printable(f"internal error: {message}"))
+    return Row(task.document, task.key, "internal", findings=(failure.keys(),))
 
 
 def sweep(
@@ -163,7 +169,7 @@ def _read(journal: Path | None) -> dict[tuple[str, str], Row]:
         try:
             keys = json.loads(line)
             keys["claims"] = tuple(keys["claims"])
-            keys["failures"] = tuple(tuple(f) for f in keys["failures"])
+            keys["findings"] = tuple(keys["findings"])
             keys["fixes"] = tuple(tuple(f) for f in keys.get("fixes", ()))
             row = Row(**keys)
         except (ValueError, TypeError, KeyError):
