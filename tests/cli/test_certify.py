@@ -64,7 +64,7 @@ HOLES = (
 # name: (content, parts of what is said of it, in their order: where, found, expected)
 IN_TOML: dict[str, tuple[str | bytes, str]] = {
     "TOML that is none": (SQUARE + "a = = 3\n", "column 5 (line 12) … mistake in the TOML … a TOML document"),
-    "TOML cut short": (SQUARE[:60], "mistake in the TOML … a TOML document"),
+    "TOML cut short": (SQUARE[:60], "the end (line 2) … mistake in the TOML … a TOML document"),
     "empty TOML": ("", 'format … nothing … format = "creaseproof-pattern/1"'),
     "not UTF-8, TOML": (b'title = "\xff\xfe"\n' + SQUARE.encode(), "byte 9 … not UTF-8 … text in UTF-8"),
     "a PNG": (b"\x89PNG\r\n\x1a\n", "a PNG picture … a document, or a drawing in SVG"),

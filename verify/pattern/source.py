@@ -242,6 +242,8 @@ def _toml_fault(source: str, text: str, message: str) -> Malformed:
     """What is wrong in a TOML text, from what its reader says of it."""
     at = re.search(r"\(at line (\d+), column (\d+)\)", message)
     place, row = (f"column {at[2]}", int(at[1])) if at else ("", None)
+    if message.endswith("(at end of document)"):
+        place, row = "the end", text.rstrip().count("\n") + 1
     message = re.sub(r"\s*\(at .*\)$", "", message)
     twice = _written_twice(text, row, message) if row is not None else None
     if twice is not None:
