@@ -172,10 +172,11 @@ def test_outlines_that_cross_or_share_a_side(tmp_path: Path) -> None:
     assert said.startswith("the outlines with p1 (point 1 of sail) and with p5 (point 1 of hull) cross at (")
     assert "what both enclose is no part of the figure" in said
     from_one_corner = '<path id="sail" d="M20 20H60V60H20Z"/><path id="hull" d="M20 20L70 30 30 70Z"/>'
-    (said,) = _notes(tmp_path, from_one_corner)  # what they share tells neither of them
+    apart, said = _notes(tmp_path, from_one_corner)  # what they share tells neither of them
+    assert "p1 (point 1 of sail) (20, 70): figure (160 mm²) and figure (160 mm²) meet only at such points" in apart
     assert said.startswith("the outlines with p2 (point 2 of sail) and with p5 (point 2 of hull) cross at (")
     beside = '<path d="M20 60H60L40 20Z"/><path d="M20 60H60V80H20Z"/>'
     assert _notes(tmp_path, beside) == []
     assert _notes(tmp_path, beside + '<path d="M60 60H70" fill="none"/>') == []
     (said,) = _notes(tmp_path, '<path d="M20 20H40V40H20Z"/><path d="M40 40H60V60H40Z"/>')
-    assert "meet only there" in said
+    assert "meet only at such points" in said

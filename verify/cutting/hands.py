@@ -17,6 +17,7 @@ import numpy as np
 from verify.cutting.accuracy import amplification
 from verify.cutting.cut import Cut
 from verify.exact.plane import Point, cross_vectors, difference, polygon_area2
+from verify.exact.ragged import distinct
 from verify.folding.paper import Paper
 from verify.folding.stack import LayerOrder
 from verify.folding.steps import Folded
@@ -215,7 +216,7 @@ def _depths(order: LayerOrder) -> dict[int, int]:
     depth = {i: 1 for mine in groups.values() for i in mine}
     for mine in (folds for folds in groups.values() if len(folds) > 1):
         low, high = o.spans[mine].T
-        stops = np.unique(o.spans[mine])
+        stops = distinct(o.spans[mine].ravel())
         over = {tuple(np.compress((low <= stop) & (stop < high), mine).tolist()) for stop in stops}
         for there in over:
             for i, layers in _parentheses(order, there) if len(there) > 1 else ():
