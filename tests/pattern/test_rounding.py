@@ -170,6 +170,9 @@ def test_the_unit_is_estimated_from_the_numbers() -> None:
     assert shown(["150", "75", "30", "0", "60", "77.5"]) is None
     assert shown(["1/3", "2/7", "5/6"]) is None  # fractions that were meant
     assert shown(["sqrt(2)", "1e-3", "1/0"]) is None
+    assert shown(["0", "8", "4", "sin(pi/10)*4"]) is None  # a grid of eight steps that was meant
+    assert shown(["0", "29", "13", "7"]) is None
+    assert shown(["0", "31", "13", "7"]) == 1
     assert shown([]) is None
 
 

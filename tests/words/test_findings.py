@@ -34,6 +34,7 @@ ELSEWHERE = {
     ("words/step_findings.py", "step"),  # `RefusalKind`
     ("tasks/construct_found.py", "construct"),  # the verdict
     ("cli/audit.py", "audit"),  # the kernel's code
+    ("tasks/sweep.py", "internal"),  # the error
 }
 
 

@@ -20,6 +20,7 @@ _MOST_DIGITS = 9
 _ON_GRID = Fraction(3, 5)
 _LAST_DIGIT = Fraction(1, 2)  # of whole numbers, which people choose round
 _AT_LEAST = 2  # decimals
+_COARSE = 30  # steps: a drawing with fewer was drawn on a grid on purpose (our own choice, no source)
 # a grid of fractions (a drawing in px, in mm) is of a rounding only if it is as fine as this part of the drawing
 _FINE = 1000
 _COMPARED = 40
@@ -58,7 +59,7 @@ def shown(texts: Iterable[str]) -> Fraction | None:
     the last digit.
 
     A decimal grid, or one of fractions, such as a thousandth of a px in mm. None if they show none, as round numbers
-    that were chosen do, with one or two that are odd.
+    that were chosen do, with one or two that are odd, or as those of a small drawing on a coarse grid.
 
     >>> shown(["0", "76.1", "24.7", "105"]), shown(["0", "150", "75", "30", "77"])
     (Fraction(1, 10), None)
@@ -70,7 +71,7 @@ def shown(texts: Iterable[str]) -> Fraction | None:
         on = [v for v in values if (v / grid).denominator == 1]
         last = [v for v in on if v / grid % 5 != 0]
         enough = _LAST_DIGIT * len(values) if grid == 1 else _AT_LEAST
-        if values and len(on) >= _ON_GRID * len(values) and len(last) >= enough:
+        if values and max(values) >= _COARSE * grid and len(on) >= _ON_GRID * len(values) and len(last) >= enough:
             return grid
     return None
 
