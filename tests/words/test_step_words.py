@@ -329,6 +329,48 @@ def test_two_things_out_of_sight_are_joined_by_and() -> None:
     assert re.fullmatch(r" Edge \S+ and the crease of step 1 \(\S+\) are out of sight here: .*", said)
 
 
+@pytest.mark.parametrize(
+    ("way", "opened", "said"),
+    [
+        ("over", [], "edge ne–nw"),
+        ("behind", [], "edge sw–se"),
+        ("over", [{"unfold": 2}], "edge sw–se (out of sight)"),
+    ],
+)
+def test_a_new_place_is_called_by_the_edge_that_shows(way: str, opened: list[dict[str, Any]], said: str) -> None:
+    """The upper half comes down in front of the lower edge, or behind it. Once both folds are opened, the places on
+    the two edges are apart again, and the one that showed would be the wrong one.
+    """
+    down = {"fold": {"line": ["nw", "ne"], "onto": ["sw", "se"]}, "moves": "ne", "direction": way}
+    across = {"fold": {"point": "se", "onto": "sw"}, "moves": "se"}
+    folded = carried(
+        [down, across, *opened, {"fold": {"through": ["w", "k"]}, "moves": "nw"}], {"w": [0, -20], "k": [-40, 5]}
+    )
+    assert folded.refused is None
+    assert new_marks(folded, 2) == {"w": f"where the crease ends on {said}"}
+
+
+@pytest.mark.parametrize(
+    ("way", "place", "said"),
+    [
+        ("behind", [20, 0], "side a–b"),
+        ("behind", [-20, 0], "side a–b"),
+        ("over", [20, 0], "side a–b (out of sight)"),
+        ("over", [-20, 0], "side c–d (out of sight)"),
+    ],
+)
+def test_a_new_place_is_called_by_the_side_that_shows(way: str, place: list[int], said: str) -> None:
+    """In half, the sides c–d and a–b lie on each other. Folded behind, the right half's front is up, which shows a–b;
+    folded over, one sees the back of the left half, and nothing is printed there.
+    """
+    sides = {"a": [20, -10], "b": [20, 10], "c": [-20, -10], "d": [-20, 10], "x": place}
+    up = {"fold": {"point": "se", "onto": "ne"}, "moves": "se"}
+    steps = [HALF | {"direction": way}, up, {"fold": {"through": ["x", "nw"]}, "moves": "m"}]
+    folded = carried(steps, sides, target={"paths": [["a", "b"], ["c", "d"]]})
+    assert folded.refused is None
+    assert new_marks(folded, 2) == {"x": f"where the crease crosses {said}"}
+
+
 def test_several_new_places_are_one_list(proofs: Path) -> None:
     """T from A4, its first crease made by two edges: both its ends are named, in one sentence."""
     folded = verify.certify(proofs / "recipes" / "alphabet" / "a4" / "T.toml").carried

@@ -21,7 +21,7 @@ class Sight:
 
     def __init__(self, folded: Folded, number: int) -> None:
         self.paper = folded.paper
-        self.state = self.paper.states[number - 1]
+        self.state, *self.later = self.paper.states[number - 1 :]
         self.piece = _pieces(folded, number)
         images = [floats(p) for p in self.state.images]
         self.loops = [[complex(*images[v]) for v in face] for face in self.paper.faces]
@@ -51,6 +51,20 @@ class Sight:
         straight = len(changes) == 2 and changes[1] - changes[0] == _LOOKS // 2
         return len(changes) > 1 and not straight
 
+    def seen_at(self, place: Point) -> list[tuple[Point, bool]]:
+        """The places of the sheet that one sees from above where a place of it lies, and that come to lie on it after
+        every later step too: each with whether its back is up, the place itself first.
+        """
+        state, image = self.state, self.paper.lies_at(place, self.state)
+        outermost = {self._face(at, state.stack[::-1]) for at in self._ring(place)}
+        faces = [f for f in outermost if f is not None and self.paper.image_contains(f, image, state)]
+        seen = {(self.paper.place_under(f, image, state), state.turned[f]) for f in faces}
+        kept = [(other, back) for other, back in seen if self._stays(place, other)]
+        return sorted(kept, key=lambda one: (one[0] != place, floats(one[0]), one[1]))
+
+    def _stays(self, place: Point, other: Point) -> bool:
+        return all(self.paper.lies_at(place, s) == self.paper.lies_at(other, s) for s in self.later)
+
     def _ring(self, place: Point) -> list[complex]:
         here = self._image(place)
         return [here + rect(self.beside, (k + 0.3) * 2 * pi / _LOOKS) for k in range(_LOOKS)]
@@ -61,7 +75,12 @@ class Sight:
 
     def _outermost(self, place: complex, stack: list[int]) -> int | None:
         """The piece of paper that comes first in a stack over a place; None if there is none."""
-        return next((self.piece[f] for f in stack if _contains(self.loops[f], place)), None)
+        face = self._face(place, stack)
+        return None if face is None else self.piece[face]
+
+    def _face(self, place: complex, stack: list[int]) -> int | None:
+        """The face that comes first in a stack over a place; None if there is none."""
+        return next((f for f in stack if _contains(self.loops[f], place)), None)
 
     def _image(self, place: Point) -> complex:
         return complex(*floats(self.paper.lies_at(place, self.state)))

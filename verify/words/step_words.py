@@ -24,7 +24,8 @@ def step_words(folded: Folded, number: int) -> str:
 
 def new_marks(folded: Folded, number: int, silent: Collection[int] = ()) -> dict[str, str]:
     """The marks that nothing shows on the paper before step `number` (from 1), where its crease makes them, and that
-    later steps or the cut speak of; each with where it is, by name. `silent`: steps that are told without a mark.
+    later steps or the cut speak of; each with where it is, by name, as one sees it from above. `silent`: steps that are
+    told without a mark.
     """
     if number > len(folded.done):
         return {}
@@ -38,7 +39,11 @@ def new_marks(folded: Folded, number: int, silent: Collection[int] = ()) -> dict
     for step, names in enumerate(spoken[number:], start=number + 1):
         new = [name for name in names if name not in known and name not in found and end.is_on_crease(name, number)]
         found |= {name: end.made_before(step, name) for name in new}
-    return {name: at.where for name, at in sorted(found.items()) if at is not None and at.step == number}
+    made = {name: at for name, at in sorted(found.items()) if at is not None and at.step == number}
+    if not made:
+        return {}
+    sight = Sight(folded, number)
+    return {name: end.where_seen(name, at, sight) for name, at in made.items()}
 
 
 def marks_before(folded: Folded, first: int, last: int) -> list[tuple[int, str, str]]:
@@ -186,10 +191,12 @@ _Place = tuple[float, float]
 
 
 class _Made(NamedTuple):
-    """Which step's crease makes a mark, and where on it that is."""
+    """Which step's crease makes a mark, where on it that is, whether only print shows it, and before which step."""
 
     step: int
     where: str
+    printed: bool
+    used: int
 
 
 class _Speaker:
@@ -280,19 +287,32 @@ class _OnPaper(_Speaker):
         """Where a mark shows before the step that uses it: where a crease ends on an edge, meets an older one, or
         crosses a side of the target. None for a corner, and for a mark that no crossing shows.
         """
-        place = self.folded.marks[name]
+        corner = any(name in ends for ends in chain(*self.base_lines))
+        return None if corner else self._made_at(self.folded.marks[name], used)
+
+    def where_seen(self, name: str, made: _Made, sight: Sight) -> str:
+        """Where a mark is on the paper before the step that makes it: by what one sees there from above and is creased
+        with it, or that it is out of sight.
+        """
+        for place, back in sight.seen_at(self.folded.marks[name]):
+            seen = self._made_at(place, made.used)
+            if seen is not None and seen.step == made.step and not (seen.printed and back):
+                return seen.where
+        return f"{made.where} (out of sight)"
+
+    def _made_at(self, place: Point, used: int) -> _Made | None:
         steps = sorted({step for u, v, step in self._creases() if on_segment(place, u, v)})
-        if not steps or any(name in ends for ends in chain(*self.base_lines)):
+        if not steps:
             return None
         edge, side = (
             next((f"{a}–{b}" for a, b in lines if on_segment(place, self.folded.marks[a], self.folded.marks[b])), "")
             for lines in self.base_lines
         )
         if edge:
-            return _Made(steps[0], f"where the crease ends on edge {edge}")
+            return _Made(steps[0], f"where the crease ends on edge {edge}", False, used)
         if len(steps) > 1 and steps[1] < used:
-            return _Made(steps[1], f"where the crease meets that of step {steps[0]}")
-        return _Made(steps[0], f"where the crease crosses side {side}") if side else None
+            return _Made(steps[1], f"where the crease meets that of step {steps[0]}", False, used)
+        return _Made(steps[0], f"where the crease crosses side {side}", True, used) if side else None
 
     def line(self, one: str, two: str) -> str:
         a, b = self.folded.marks[one], self.folded.marks[two]
