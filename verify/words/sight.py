@@ -1,4 +1,6 @@
-"""What can be seen of the folded paper before a step: edges and creases that other layers do not cover. In floats."""
+"""What can be seen of the folded paper before a step: edges and creases that other layers do not cover. In floats, as
+shares of the paper's size, which may be beyond all floats.
+"""
 
 from __future__ import annotations
 
@@ -23,14 +25,14 @@ class Sight:
         self.paper = folded.paper
         self.state, *self.later = self.paper.states[number - 1 :]
         self.piece = _pieces(folded, number)
-        images = [floats(p) for p in self.state.images]
+        self.size = max(max(along) - min(along) for along in zip(*self.state.images, strict=True))
+        images = [self._floats(p) for p in self.state.images]
         self.loops = [[complex(*images[v]) for v in face] for face in self.paper.faces]
-        self.beside = _BESIDE * max(max(along) - min(along) for along in zip(*images, strict=True))
 
     def line(self, a: Point, b: Point, *, behind: bool = False) -> float:
         """How much of what lies straight between two places of the sheet shows, from 0 to 1."""
         p, q = self._image(a), self._image(b)
-        aside = self.beside * (q - p) * 1j / abs(q - p)
+        aside = _BESIDE * (q - p) * 1j / abs(q - p)
         shows = []
         for k in range(_LOOKS):
             place = p + (q - p) * (2 * k + 1) / (2 * _LOOKS)
@@ -60,14 +62,14 @@ class Sight:
         faces = [f for f in outermost if f is not None and self.paper.image_contains(f, image, state)]
         seen = {(self.paper.place_under(f, image, state), state.turned[f]) for f in faces}
         kept = [(other, back) for other, back in seen if self._stays(place, other)]
-        return sorted(kept, key=lambda one: (one[0] != place, floats(one[0]), one[1]))
+        return sorted(kept, key=lambda one: (one[0] != place, self._floats(one[0]), one[1]))
 
     def _stays(self, place: Point, other: Point) -> bool:
         return all(self.paper.lies_at(place, s) == self.paper.lies_at(other, s) for s in self.later)
 
     def _ring(self, place: Point) -> list[complex]:
         here = self._image(place)
-        return [here + rect(self.beside, (k + 0.3) * 2 * pi / _LOOKS) for k in range(_LOOKS)]
+        return [here + rect(_BESIDE, (k + 0.3) * 2 * pi / _LOOKS) for k in range(_LOOKS)]
 
     def _changes(self, places: list[complex], behind: bool) -> bool:
         stack = self.state.stack if behind else self.state.stack[::-1]
@@ -83,7 +85,10 @@ class Sight:
         return next((f for f in stack if _contains(self.loops[f], place)), None)
 
     def _image(self, place: Point) -> complex:
-        return complex(*floats(self.paper.lies_at(place, self.state)))
+        return complex(*self._floats(self.paper.lies_at(place, self.state)))
+
+    def _floats(self, p: Point) -> tuple[float, float]:
+        return floats(Point(p.x / self.size, p.y / self.size))
 
 
 def floats(p: Point) -> tuple[float, float]:
