@@ -210,7 +210,8 @@ class Export:
                 inside.add_edge(*both, side=side)
 
         def beside(face: int, edge: frozenset[int]) -> int:
-            return next(n for n in on_sides[edge] if triangles[n][4] == face)
+            found = [n for n in on_sides[edge] if triangles[n][4] == face]
+            return found[0]
 
         first = now = beside(faces[0], edges[-1])
         steps: list[tuple[int, ...]] = []
