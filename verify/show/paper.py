@@ -44,13 +44,13 @@ class FoldedPaper:
     @classmethod
     def at_step(cls, scene: Scene, folded: Folded, step: int) -> FoldedPaper:
         """The paper of a recipe after so many steps, at the scale of the flat sheet."""
-        look = scene.steps.get(step)
-        if look is None:
+
+        def look() -> FoldedPaper:
             state = folded.paper.states[step]
             places = [scene.to_page(p) for p in state.images]
-            look = replace(cls.stacked(scene.subdivision, places, state.turned, state.stack), after=step)
-            scene.steps[step] = look
-        return look
+            return replace(cls.stacked(scene.subdivision, places, state.turned, state.stack), after=step)
+
+        return scene.after(step, look)
 
     @classmethod
     def at_stage(cls, scene: Scene, stage: Stage) -> FoldedPaper:

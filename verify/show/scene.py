@@ -119,16 +119,20 @@ class Torn:
 
 @dataclass(frozen=True)
 class Scene:
-    """A result ready to be drawn. `subdivision` is the result's; build it with `scene_of`. `steps`: the folded paper
-    after some of a recipe's steps, as far as it was drawn.
-    """
+    """A result ready to be drawn. `subdivision` is the result's; build it with `scene_of`."""
 
     result: Result
     subdivision: Subdivision
     scale: Fraction  # page millimetres for one of paper
     flat: tuple[XY, ...]
     to_page: Callable[[Point], XY] = field(repr=False)
-    steps: dict[int, FoldedPaper] = field(default_factory=dict, repr=False, compare=False)
+    _after: dict[int, FoldedPaper] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def after(self, step: int, look: Callable[[], FoldedPaper]) -> FoldedPaper:
+        """The folded paper after a step of the recipe, worked out when it is first drawn."""
+        if step not in self._after:
+            self._after[step] = look()
+        return self._after[step]
 
     @cached_property
     def size(self) -> str:

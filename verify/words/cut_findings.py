@@ -204,10 +204,12 @@ def of_crossing(s: Subdivision) -> Iterator[Finding]:
 
 def _crossing_at(s: Subdivision, vertex: int) -> tuple[int, ...]:
     """The numbers of the two outlines that cross at a vertex; none if there are not two that do."""
-    loop_of = [number for number, loop in enumerate(s.drawing.document.loops) for _ in loop]
     lines = [s.edges[e].target[0] for e in s.around[vertex] if s.edges[e].target]
+    if len(lines) != 4:
+        return ()
+    loop_of = [number for number, loop in enumerate(s.drawing.document.loops) for _ in loop]
     loops = [loop_of[line] for line in lines if line < len(loop_of)]
-    if len(loops) == len(lines) == 4 and loops[0] == loops[2] != loops[1] == loops[3]:
+    if len(loops) == 4 and loops[0] == loops[2] != loops[1] == loops[3]:
         return tuple(sorted(loops[:2]))
     return ()
 

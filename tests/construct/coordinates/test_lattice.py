@@ -8,6 +8,7 @@ from math import lcm
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from sympy import Matrix
 
 from verify.construct.coordinates.equations import Form
@@ -26,20 +27,25 @@ def forms(seed: int, equations: int, unknowns: int) -> list[list[Fraction]]:
     ]
 
 
-@pytest.mark.parametrize(("seed", "equations", "unknowns"), [(0, 1, 3), (1, 3, 5), (2, 6, 10), (3, 12, 20)])
-def test_solutions_are_exact_near_and_short(seed: int, equations: int, unknowns: int) -> None:
-    """Vectors of a reduced basis are together no longer than 2^(r(r-1)/4) times the lattice's determinant, which is at
-    most that of the equations' rows, here sympy's (Lenstra, Lenstra and Lovász 1982, 1.12; the rest is arithmetic).
-    """
-    rows = forms(seed, equations, unknowns)
-    matrix = np.array(rows, dtype=float)
-    near = np.random.default_rng(seed).normal(size=unknowns)
+def solved_near(rows: list[list[int]], matrix: NDArray[np.float64], seed: int) -> list[Fraction]:
+    """The solution that is found near a place at random where the equations nearly hold: exact, and near it."""
+    near = np.random.default_rng(seed).normal(size=matrix.shape[1])
     near -= np.linalg.lstsq(matrix, matrix @ near, rcond=None)[0]
     found = short_solution([Form({i: Number.of(x) for i, x in enumerate(row) if x}) for row in rows], near, WITHIN)
     assert found is not None
     solution = [x.as_fraction() for x in found]
     assert all(sum(a * x for a, x in zip(row, solution, strict=True)) == 0 for row in rows)
     assert np.abs(np.array(solution, dtype=float) - near).max() <= WITHIN
+    return solution
+
+
+@pytest.mark.parametrize(("seed", "equations", "unknowns"), [(0, 1, 3), (1, 3, 5), (2, 6, 10), (3, 12, 20)])
+def test_solutions_are_exact_near_and_short(seed: int, equations: int, unknowns: int) -> None:
+    """Vectors of a reduced basis are together no longer than 2^(r(r-1)/4) times the lattice's determinant, which is at
+    most that of the equations' rows, here sympy's (Lenstra, Lenstra and Lovász 1982, 1.12; the rest is arithmetic).
+    """
+    rows = forms(seed, equations, unknowns)
+    solution = solved_near(rows, np.array(rows, dtype=float), seed)
     integers = Matrix([[x * lcm(*(y.denominator for y in row)) for x in row] for row in rows])
     rank = unknowns - equations
     longest = float((integers * integers.T).det()) ** (1 / (2 * rank)) * 2 ** ((rank - 1) / 4)
@@ -82,10 +88,4 @@ def test_solutions_of_which_some_are_much_longer_than_others_are_found(seed: int
     rows[-1] = [rng.randrange(10**24) for _ in range(unknowns)]
     matrix = np.array(rows, dtype=float)
     matrix /= np.linalg.norm(matrix, axis=1)[:, None]
-    near = np.random.default_rng(seed).normal(size=unknowns)
-    near -= np.linalg.lstsq(matrix, matrix @ near, rcond=None)[0]
-    found = short_solution([Form({i: Number.of(x) for i, x in enumerate(row) if x}) for row in rows], near, WITHIN)
-    assert found is not None
-    solution = [x.as_fraction() for x in found]
-    assert all(sum(a * x for a, x in zip(row, solution, strict=True)) == 0 for row in rows)
-    assert np.abs(np.array(solution, dtype=float) - near).max() <= WITHIN
+    solved_near(rows, matrix, seed)
