@@ -174,6 +174,24 @@ def test_the_unit_is_estimated_from_the_numbers() -> None:
     assert shown(["0", "29", "13", "7"]) is None
     assert shown(["0", "31", "13", "7"]) == 1
     assert shown([]) is None
+    assert shown(["60", "0", "77.3"]) is None
+    assert shown(["60", "0", "77.3", "-77.3"]) == Fraction(1, 10)  # no slip: it is in two places
+
+
+@pytest.mark.parametrize("digits", [1, 2, 3])
+def test_one_number_in_several_places_looks_rounded(digits: int) -> None:
+    """Folds at 0, 60, 120 and 240 degrees: alternate angles sum to 180 (Kawasaki–Justin) until tan 30° is rounded."""
+    for at, said in ((f"{60 * sqrt(1 / 3):.{digits}f}", ["looks-rounded"]), ("60/sqrt(3)", [])):
+        square = {"sw": ["-60", "-60"], "se": ["60", "-60"], "ne": ["60", "60"], "nw": ["-60", "60"]}
+        ends = {"a": ["60", "0"], "b": [at, "60"], "c": [f"-{at}", "60"], "d": [f"-{at}", "-60"]}
+        pattern = {
+            "format": "creaseproof-pattern/1",
+            "points": {"o": ["0", "0"], **square, **ends},
+            "sheet": {"outline": [*square]},
+            "creases": [["o", end, "mountain" if end == "b" else "valley"] for end in ends],
+        }
+        notes = [f.kind for f in verify.certify(verify.read(pattern)).findings if f.kind == "looks-rounded"]
+        assert notes == said
 
 
 def test_a_drawing_in_px_with_three_decimals_looks_rounded() -> None:
@@ -211,6 +229,16 @@ def test_one_point_off_by_the_last_digit_looks_rounded(name: str, x: str, y: str
     assert found.verdict == "certified"
     assert found.proposal is not None
     assert found.proposal.document.points == right.points
+
+
+def test_a_stray_number_in_two_places_is_named() -> None:
+    """Two corners of the square window, at 29.9 for 30."""
+    right = load_any(PROOFS / "certified" / "window-three-folds.toml")
+    slips = {n: (x, y.replace("30", "29.9")) for n, (x, y) in right.points.items() if y == "30"}
+    assert len(slips) == 2
+    result = verify.certify(replace(right, points={**right.points, **slips}, raw=None))
+    (note,) = [f for f in result.findings if f.kind == "looks-rounded"]
+    assert set(note.where) == {*slips}
 
 
 def test_a_stray_number_that_is_not_what_fails_is_not_blamed() -> None:

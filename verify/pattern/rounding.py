@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from fractions import Fraction
 from itertools import combinations
@@ -19,7 +20,7 @@ _MOST_DIGITS = 9
 # are no multiples of five of it, as four in five numbers are not (our own choices, no source).
 _ON_GRID = Fraction(3, 5)
 _LAST_DIGIT = Fraction(1, 2)  # of whole numbers, which people choose round
-_AT_LEAST = 2  # decimals
+_AT_LEAST = 2  # decimals, or one in two places: a slip is in one
 _COARSE = 30  # steps: a drawing with fewer was drawn on a grid on purpose (our own choice, no source)
 # a grid of fractions (a drawing in px, in mm) is of a rounding only if it is as fine as this part of the drawing
 _FINE = 1000
@@ -59,19 +60,20 @@ def shown(texts: Iterable[str]) -> Fraction | None:
     the last digit.
 
     A decimal grid, or one of fractions, such as a thousandth of a px in mm. None if they show none, as round numbers
-    that were chosen do, with one or two that are odd, or as those of a small drawing on a coarse grid.
+    that were chosen do, with a single odd one, or as those of a small drawing on a coarse grid.
 
     >>> shown(["0", "76.1", "24.7", "105"]), shown(["0", "150", "75", "30", "77"])
     (Fraction(1, 10), None)
     """
     plain = [t for t in texts if _FRACTION.fullmatch(t) or decimals(t) is not None]
-    values = {abs(Fraction(t)) for t in plain if not t.endswith("/0")} - {0}
+    places = Counter(abs(Fraction(t)) for t in plain if not t.endswith("/0"))
+    values = {*places} - {0}
     grids = {Fraction(1, 10**k) for k in range(_MOST_DIGITS + 1)} | _common(values)
     for grid in sorted(grids, reverse=True):
         on = [v for v in values if (v / grid).denominator == 1]
         last = [v for v in on if v / grid % 5 != 0]
-        enough = _LAST_DIGIT * len(values) if grid == 1 else _AT_LEAST
-        if values and max(values) >= _COARSE * grid and len(on) >= _ON_GRID * len(values) and len(last) >= enough:
+        shows = len(last) >= _LAST_DIGIT * len(values) if grid == 1 else sum(places[v] for v in last) >= _AT_LEAST
+        if values and max(values) >= _COARSE * grid and len(on) >= _ON_GRID * len(values) and shows:
             return grid
     return None
 

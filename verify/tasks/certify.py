@@ -311,17 +311,17 @@ class _PatternCertifier(_Certifier):
         parts = self._pieces(s, cutting)
         if order is not None and certificate is None:
             certificate = evidence.certified(folded, order, cutting)
-        if self.source.creases:
-            self.findings += rounding.of_pattern(s, reports, cutting)
-            if folded.exists and order is None and not any(r.maekawa is False for r in reports):
-                self.findings += rounding.of_angles(s, reports)
-        elif cutting is not None and not cutting.exact:
+        if not self.source.creases and cutting is not None and not cutting.exact:
             self.findings.insert(0, finding("no-creases"))
         verdict: Verdict = "undecided"
         if certificate is not None:
             verdict = self._proved(certificate)
-        if verdict == "refuted" and not any(f.kind == "looks-rounded" for f in self.findings):
-            self.findings += self._strays()
+        strays = self._strays() if verdict == "refuted" else []
+        self.findings += strays
+        if self.source.creases and not strays:
+            self.findings += rounding.of_pattern(s, reports, cutting)
+            if folded.exists and order is None and not any(r.maekawa is False for r in reports):
+                self.findings += rounding.of_angles(s, reports)
         return Result(verdict, self.source, tuple(self.findings), certificate, s, folded, order, cutting, parts)
 
     def _known_of(self, drawing: Drawing) -> LayerOrder | None:
