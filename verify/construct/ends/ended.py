@@ -46,7 +46,7 @@ _FIRST = (Fraction(1, 20), Fraction(1, 200), Fraction(1, 2000))
 _SOON, _PATIENCE, _ROUNDS = 15, 60, 80  # rounds
 _MANY = 5  # nodes whose perpendicular is not known to end: then all that is allowed is needed
 _AIM = 0.9  # of what is allowed; the rest is for rounding
-_ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
+_ANGLES = (1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 1e-6)  # radians: how near rational directions are
 _ROUNDING = 10**6  # distances are rounded by no more than so small a part of what is allowed
 
 
