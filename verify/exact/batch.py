@@ -117,6 +117,18 @@ class Sides:
             signs[undecided] = self._exact_signs(((a * count + b) * count + p)[undecided])
         return signs
 
+    def integer_lines(self, a: Numbers, b: Numbers) -> list[tuple[int, int, int]] | None:
+        """The lines through two different points each, as integers that are equal for equal lines: a direction x, y
+        without a common factor, and x times the y of a point of the line less y times its x. None of large coordinates.
+        """
+        if not self._small:
+            return None
+        x, y = self._x[b] - self._x[a], self._y[b] - self._y[a]
+        factor = np.where((x < 0) | ((x == 0) & (y < 0)), -1, 1) * np.gcd(x, y)
+        x //= factor
+        y //= factor
+        return list(zip(x.tolist(), y.tolist(), (x * self._y[a] - y * self._x[a]).tolist(), strict=True))
+
     def sure_signs(self, a: Numbers, b: Numbers, place: npt.NDArray[np.complex128]) -> Signs:
         """The orientation of points a, b and other places, scaled as `places` are, where float64 proves it; else 0."""
         every = np.concatenate([self.places, place.ravel()])

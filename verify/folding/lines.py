@@ -1,4 +1,4 @@
-"""Which of many segments lie on one line: floats say which may, exact signs which do."""
+"""Which of many segments lie on one line: where numbers are not small, floats say which may, exact signs which do."""
 
 from __future__ import annotations
 
@@ -19,6 +19,10 @@ def first_on_line(sides: Sides, segments: Indices) -> Indices:
     What stands for a line in floats, whichever way round it is taken: its direction squared, as a complex number, and
     the foot of the perpendicular from the origin.
     """
+    lines = sides.integer_lines(*segments.T)
+    if lines is not None:
+        number: dict[tuple[int, int, int], int] = {}
+        return np.array([number.setdefault(line, n) for n, line in enumerate(lines)], dtype=np.intp)
     a, b = sides.places[segments].T
     length = np.abs(b - a)
     known = length > 0  # places may differ by less than floats can tell
