@@ -50,7 +50,9 @@ class PartlyFolded:
     @cached_property
     def rank(self) -> NDArray[np.intp]:
         """For each panel how many lie under it in the stack."""
-        return np.argsort(self.stack)
+        rank = np.empty(len(self.stack), dtype=np.intp)
+        rank[list(self.stack)] = np.arange(len(self.stack))
+        return rank
 
 
 def start_of(panels: Panels) -> PartlyFolded:

@@ -134,6 +134,7 @@ class _Search:
 
     def _next(self, state: PartlyFolded) -> Iterator[tuple[PanelFold, PartlyFolded]]:
         """The folds that are possible and where they lead: those first that bend most, go over, and move least."""
-        found = [(fold, after(self.panels, state, fold)) for fold in simple_folds(self.panels, state, self.model)]
-        found.sort(key=lambda pair: (len(pair[0].bent), pair[0].direction == "over", -len(pair[0].moved)))
-        yield from reversed(found)
+        found = list(simple_folds(self.panels, state, self.model))
+        found.sort(key=lambda fold: (len(fold.bent), fold.direction == "over", -len(fold.moved)))
+        for fold in reversed(found):
+            yield fold, after(self.panels, state, fold)
