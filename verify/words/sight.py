@@ -26,8 +26,9 @@ class Sight:
         self.state, *self.later = self.paper.states[number - 1 :]
         self.piece = _pieces(folded, number)
         self.size = max(max(along) - min(along) for along in zip(*self.state.images, strict=True))
-        images = [self._floats(p) for p in self.state.images]
-        self.loops = [[complex(*images[v]) for v in face] for face in self.paper.faces]
+        images = [complex(*self._floats(p)) for p in self.state.images]
+        loops = ([images[v] for v in face] for face in self.paper.faces)  # to be counter-clockwise
+        self.loops = [loop[::-1] if turned else loop for loop, turned in zip(loops, self.state.turned, strict=True)]
 
     def line(self, a: Point, b: Point, *, behind: bool = False) -> float:
         """How much of what lies straight between two places of the sheet shows, from 0 to 1."""
@@ -106,6 +107,5 @@ def _pieces(folded: Folded, number: int) -> list[int]:
 
 
 def _contains(loop: list[complex], place: complex) -> bool:
-    """Whether a convex loop, either way round, contains a place."""
-    turns = [((b - a).conjugate() * (place - a)).imag for a, b in around(loop)]
-    return all(turn >= 0 for turn in turns) or all(turn <= 0 for turn in turns)
+    """Whether a convex loop, counter-clockwise, contains a place."""
+    return all(((b - a).conjugate() * (place - a)).imag >= 0 for a, b in around(loop))
