@@ -123,8 +123,8 @@ def same_place(a: Point, b: Point) -> bool:
 
 def on_segment(point: Point, a: Point, b: Point) -> bool:
     """Whether the point is on the closed segment from a to b (which may be a single point)."""
-    on_line = orientation(a, b, point) == 0
-    return on_line and min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
+    in_box = min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
+    return in_box and orientation(a, b, point) == 0
 
 
 def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:

@@ -110,8 +110,11 @@ def _meet(a: Box, b: Box) -> bool:
 
 def _cuts(box: Box, a: XY, b: XY) -> bool:
     """Whether a segment meets a box (slabs)."""
+    left, bottom, right, top = box
+    if max(a.x, b.x) < left or min(a.x, b.x) > right or max(a.y, b.y) < bottom or min(a.y, b.y) > top:
+        return False
     low, high = 0.0, 1.0
-    for p, d, lo, hi in ((a.x, b.x - a.x, box[0], box[2]), (a.y, b.y - a.y, box[1], box[3])):
+    for p, d, lo, hi in ((a.x, b.x - a.x, left, right), (a.y, b.y - a.y, bottom, top)):
         if abs(d) < 1e-12:
             if not lo <= p <= hi:
                 return False
