@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from verify.construct.steps.collapse import Stages, stages_to
 from verify.construct.steps.folds import WORDS, Model
 from verify.construct.steps.search import STATES, find_sequence
 from verify.construct.steps.written import NotWritten, folds_exactly, recipe_of
@@ -14,6 +13,9 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
 from verify.tasks.certify import Result, Source, Verdict, certify, facts
+
+if TYPE_CHECKING:
+    from verify.construct.steps.collapse import Stages  # slow to load
 
 Shown = Literal["found", "none", ""]
 
@@ -51,6 +53,8 @@ class Steps:
         """In which order to crease and to collapse instead; None if it does not fold, or a limit came first."""
         if self.limits is None or self.pattern.order is None or not self.document.creases:
             return None
+        from verify.construct.steps.collapse import stages_to
+
         try:
             return stages_to(self.pattern.order, self.limits)
         except LimitReached:

@@ -11,12 +11,10 @@ from collections.abc import Sequence
 
 from reportlab.platypus import Flowable
 
-from verify.construct.steps.collapse import Stages
+from verify.cutting.hands import StraightCrease
 from verify.exact.plane import Point, middle, on_segment
 from verify.pattern.limits import Progress
 from verify.pattern.subdivision import Edge, Subdivision
-from verify.show.handout.collapse import collapse, creases_in_order
-from verify.show.handout.collapse import numbers as numbers_of
 from verify.show.handout.cover import Shown, cover
 from verify.show.handout.pages import PaperName, bound, new_page, paragraphs
 from verify.show.handout.steps import steps
@@ -24,7 +22,6 @@ from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template, teacher
 from verify.show.handout.template import laid_out, template
 from verify.show.handout.tiles import MOST_TILES
-from verify.show.motion import stages_of
 from verify.show.scene import Scene, scene_of
 from verify.tasks.certify import Result, Source, result_of
 
@@ -76,12 +73,10 @@ def _pages(subject: Subject) -> list[Flowable]:
     if result.verdict != "certified" or scene is None:
         return [*no_template(subject)]
     made = _made_by(subject, scene)
-    shown, folding, found = _folding(subject, scene, made)
-    numbers = numbers_of(found) if found is not None else {}
+    shown, folding, numbers, creases = _folding(subject, scene, made)
     if made is not None:
         scene = made  # in which folds that the pattern leaves open are as the recipe has them
     laid = laid_out(subject, scene)
-    creases = creases_in_order(found) if found is not None else ()
     return [
         *cover(subject, scene, laid, shown, numbers),
         *template(subject, scene, laid, creases=creases),
@@ -99,17 +94,24 @@ def _made_by(subject: Subject, scene: Scene) -> Scene | None:
     return made
 
 
-def _folding(subject: Subject, scene: Scene, made: Scene | None) -> tuple[Shown, list[Flowable], Stages | None]:
-    """Step by step, or creasing and collapsing, with its stages; nothing where no order is known."""
+def _folding(
+    subject: Subject, scene: Scene, made: Scene | None
+) -> tuple[Shown, list[Flowable], dict[str, int], list[StraightCrease]]:
+    """Step by step, or creasing and collapsing, with the numbers of creases, and these in order; nothing where no order
+    is known.
+    """
     if made is not None and made.result.carried is not None:
-        return "steps", [*steps(subject, made, made.result.carried, made.result.statement_sha256)], None
+        return "steps", [*steps(subject, made, made.result.carried, made.result.statement_sha256)], {}, []
     folded = subject.result.carried
     if folded is not None:
-        return "steps", [*steps(subject, scene, folded)], None
+        return "steps", [*steps(subject, scene, folded)], {}, []
+    from verify.show.handout.collapse import collapse, creases_in_order, numbers  # slow to load
+    from verify.show.motion import stages_of
+
     found = stages_of(scene)
     if found is None or not found.stages:
-        return "", [], None
-    return "collapse", [*collapse(subject, scene, found)], found
+        return "", [], {}, []
+    return "collapse", [*collapse(subject, scene, found)], numbers(found), creases_in_order(found)
 
 
 def _same_creases(pattern: Subdivision, folded: Subdivision) -> bool:

@@ -68,7 +68,8 @@ def spread(
         return sum(height_of(thing, wide) for thing in things)
 
     above, below = taken(head), taken(foot)
-    words = [taken([say(one.words)]) + _GAP for one in every]
+    said = [say(one.words) for one in every]
+    words = [taken([one]) + _GAP for one in said]
     words[-1] += below
 
     def paged(high: float) -> list[list[int]]:
@@ -93,9 +94,9 @@ def spread(
             room = whole
         shares = sum(every[number].share for number in page)
         high = min(_MOST, (room - sum(words[number] for number in page)) / max(1, shares))
-        for one in (every[number] for number in page):
+        for one, paragraph in ((every[number], said[number]) for number in page):
             size = wide, high * one.share
-            yield say(one.words)
+            yield paragraph
             yield PageDrawing(*size, partial(one.draw, size))
             yield Spacer(0, _GAP * mm)
     yield from foot
