@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from fractions import Fraction
 from itertools import accumulate, combinations, pairwise, permutations
@@ -74,6 +75,14 @@ def scattered(rng: random.Random, count: int) -> list[list[Place]]:
     return found
 
 
+def sides(field: Field, points: list[Point], p: Point, q: Point) -> dict[int, int]:
+    """Of each point its side of the line through p and q."""
+    clusters = Places(field, points, [0] * len(points)).sides(p, q)
+    found = [(number, sign) for cluster, sign in clusters for number in cluster.numbers]
+    assert sorted(number for number, _ in found) == [*range(len(points))]
+    return dict(found)
+
+
 def thick(*shapes: shapely.Geometry) -> bool:
     """Whether some shapes have an area in common. On a grid of 10 it is 0 or at least 1/10^9."""
     return shapely.intersection_all(list(shapes)).area > 1e-7
@@ -113,21 +122,18 @@ def test_points_inside_a_face(seed: int) -> None:
                 assert found.has(f, (x, y, 2)) == shapely.Polygon(corners).contains(shapely.Point(x / 2, y / 2))
 
 
-@pytest.mark.parametrize("whole", [False, True], ids=["near", "whole"])
 @pytest.mark.parametrize("seed", range(20))
-def test_ranks_along_a_line(seed: int, whole: bool) -> None:
-    """Places on a line stand in order along it, equal ones with one number; the line of an edge may know of few."""
+def test_ranks_along_a_line(seed: int) -> None:
+    """Places on a line stand in order along it, equal ones with one number."""
     rng = random.Random(seed)
     found = table(rng, scattered(rng, 8))
     ends = [{u, v} for u, v in found.sub.edges]
-    for e, n in [(e, found.add_whole_line(*found.ends(e)) if whole else n) for e, n in enumerate(found.line_of)]:
+    for e, n in enumerate(found.line_of):
         cutter = found.lines[n]
         assert e in cutter.edges
         a, b, c = cutter.line
         at = {k: (Fraction(p[0], p[2]), Fraction(p[1], p[2])) for k, p in enumerate(found.fold.images)}
         on = {k: p for k, p in at.items() if p[0] * a + p[1] * b + c == 0}
-        if not whole:
-            on = {k: p for k, p in on.items() if k in cutter.vertices}
         assert cutter.vertices == on.keys()
         places = sorted(set(on.values()), key=lambda p: p[0] * b - p[1] * a)
         ranks = found.ranks(n)
@@ -161,31 +167,33 @@ def test_which_way_a_loop_goes_round(seed: int) -> None:
 
 def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
     found = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
-    n = found.add_whole_line((0, 1, 1), (1, 0, 1))
+    n = found.add_line((0, 1, 1), (1, 0, 1))
     assert (found.ranks(n), found.lines[n].edges, {*members(found.astride(n))}) == ({}, set(), {0})
 
 
-def test_a_line_serves_all_edges_on_it_whose_surroundings_it_knows() -> None:
+def test_a_line_serves_all_edges_on_it() -> None:
     triangle = [(0, 0), (2, 0), (0, 2)]
     made = table(random.Random(1), [triangle, triangle])
     assert len(made.lines) == 3
     assert made.line_of == [0, 1, 2, 0, 1, 2]
-    # Only the middle one of these knows what is near the others.
-    along = [[(x, 0), (x + width, 0), (x, 2)] for x, width in ((0, 2), (1, 10), (10, 2))]
-    made = table(random.Random(1), along)
-    assert len({made.line_of[e] for e in (0, 3, 6)}) == 1
-    # Of four in a row neither of the two in the middle knows what is near the other.
-    made = table(random.Random(1), [[(x, 0), (x + 2, 0), (x, 2)] for x in (0, 2, 4, 6)])
-    assert made.line_of[3] != made.line_of[6]
+    # Edges on it may lie far apart, and go the other way.
+    made = table(random.Random(1), [triangle, [(90, 0), (99, 0), (90, 2)], [(50, 0), (40, 0), (50, 2)]])
+    assert made.line_of[0] == made.line_of[3] == made.line_of[6]
+    assert len(made.lines) == 7
 
 
-def test_sides_of_a_line_count_as_work_by_corners_and_by_the_size_of_the_sets_of_faces() -> None:
-    """The bound of SPECIFICATION §11: one for each corner; and for entering its faces, as theory/bounds.md says."""
-    made = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
-    made.sub.faces.extend([(0, 1, 2)] * 26_666)  # as if they were far from the line
+@pytest.mark.parametrize("count", [1, 5, 64, 1_000])
+def test_sides_of_a_line_count_as_work_by_what_is_looked_at(count: int) -> None:
+    """The bound of SPECIFICATION §11: one for all places if none is near the line; for few on it, their clusters."""
+    far: list[list[Place]] = [[(x, 9), (x + 1, 9), (x, 8)] for x in range(count)]
+    made = table(random.Random(1), [*far, [(0, 0), (1, 0), (0, 1)]])
     before = made.field.work.left
-    made.add_line((0, 5, 1), (1, 5, 1), 1)
-    assert before - made.field.work.left == 3 + 80_001 // 10_000
+    made.add_line((0, -5, 1), (1, -5, 1))
+    assert before - made.field.work.left == 1
+    made.add_line((0, 0, 1), (1, 0, 1))
+    spent = before - made.field.work.left
+    depth = math.ceil(math.log2(3 * (count + 1)))
+    assert spent <= 1 + 1 + 2 * 3 * depth + 2  # three places on or near the line, and a sign for each of two on it
 
 
 def test_edges_along_a_line_count_as_work_by_how_many_lists_they_stand_in() -> None:
@@ -224,18 +232,13 @@ def test_places_along_a_line_count_as_work_by_how_often_two_are_compared() -> No
 
 
 @pytest.mark.parametrize("seed", range(40))
-def test_what_the_table_leaves_out_is_apart(seed: int) -> None:
-    """Some pairs of faces are never compared; all that meet are, and edges that share a segment know of each other."""
+def test_overlaps_and_shared_segments_of_faces_far_apart(seed: int) -> None:
+    """All that meet are known to, and edges that share a segment know of each other."""
     rng = random.Random(seed)
     polygons = scattered(rng, 12)
     found, shapes = table(rng, polygons), [shapely.Polygon(p) for p in polygons]
-    apart = 0
     for f, g in permutations(range(12), 2):
-        near = has(found.near[f], g)
-        assert near or not shapes[f].intersects(shapes[g])
-        apart += not near
         assert found.overlap(f, g) == thick(shapes[f], shapes[g])
-    assert apart > 20
     lines = [
         shapely.LineString(
             [(int(p[0]) / int(p[2]), int(p[1]) / int(p[2])) for p in (found.fold.images[u], found.fold.images[v])]
@@ -319,10 +322,9 @@ def test_sides_of_points_as_near_to_a_line_as_a_box_is_wide(seed: int, reach: in
             continue
         points.append((3 * c - 2 * a, 3 * d - 2 * b, w))  # on the line
         turns = [(c - a) * (y - b) - (d - b) * (x - a) for x, y, _ in points]
-        places = Places(RATIONALS, points)
-        found = dict(places.sides(points[0], points[1], range(len(points))))
+        found = sides(RATIONALS, points, points[0], points[1])
         assert [found[k] for k in range(len(points))] == [(t > 0) - (t < 0) for t in turns]
-        low = [(box.left, box.bottom) for box in places.boxes]
+        low = [(box.left, box.bottom) for box in (box_of(RATIONALS, point) for point in points)]
         (a, b), (c, d) = low[:2]
         rough = [(c - a) * (y - b) - (d - b) * (x - a) for x, y in low]
         wrong += sum(r * t < 0 for r, t in zip(rough, turns, strict=True))
@@ -333,9 +335,8 @@ def test_sides_of_points_one_unit_of_a_box_apart() -> None:
     """Where boxes are points, the smallest turn that there is decides."""
     unit = 1 << FINE
     points: list[Point] = [(0, 0, unit), (1, 0, unit), (0, 1, unit), (0, -1, unit), (2, 0, unit)]
-    places = Places(RATIONALS, points)
-    assert places.blur == 0
-    assert [sign for _, sign in places.sides(points[0], points[1], range(5))] == [0, 0, 1, -1, 0]
+    assert Places(RATIONALS, points, [0] * 5).blur == 0
+    assert sides(RATIONALS, points, points[0], points[1]) == {0: 0, 1: 0, 2: 1, 3: -1, 4: 0}
 
 
 def test_sides_of_points_in_a_field() -> None:
@@ -351,10 +352,9 @@ def test_sides_of_points_in_a_field() -> None:
     for x, y, w in points:
         (a, b), (c, d) = x.c, y.c  # type: ignore[union-attr]
         at.append(((a + b * 2**0.5) / w, (c + d * 2**0.5) / w))  # type: ignore[operator]
-    places = Places(root2, points[:20])
     for i, j in combinations(range(20, 40), 2):
         (a, b), (c, d) = at[i], at[j]
-        for k, sign in places.sides(points[i], points[j], range(20)):
+        for k, sign in sides(root2, points[:20], points[i], points[j]).items():
             turn = (c - a) * (at[k][1] - b) - (d - b) * (at[k][0] - a)
             assert abs(turn) > 1e-6
             assert sign * turn > 0
@@ -379,11 +379,10 @@ def test_sides_where_boxes_are_wide(seed: int, first: int, steps: int) -> None:
         return Algebraic(root2, (n + times * a, times * b))
 
     points: list[Point] = [(near(x), near(y), 1 << FINE) for x, y in whole]
-    places = Places(root2, points)
-    assert places.blur > 1
+    assert Places(root2, points, [0] * 16).blur > 1
     for i, j in combinations(range(16), 2):
         (x, y), (z, w) = whole[i], whole[j]
-        for k, sign in places.sides(points[i], points[j], range(16)):
+        for k, sign in sides(root2, points, points[i], points[j]).items():
             turn = (z - x) * (whole[k][1] - y) - (w - y) * (whole[k][0] - x)
             assert not turn or sign * turn > 0
 

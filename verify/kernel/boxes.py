@@ -1,5 +1,5 @@
 """Sets of numbered things; and boxes of integers round points: which of many meet a given one, and on which side of a
-line those far from it lie.
+line those far from it lie, many at once.
 """
 
 from bisect import bisect_right
@@ -69,34 +69,56 @@ def hull(boxes: list[Box]) -> Box:
     return Box(min(left), max(right), min(bottom), max(top))
 
 
-class Places:
-    """Numbered points of the plane."""
+class Cluster:
+    """Some of the points, a box that holds them, and all that belongs to any; of more than one point, two halves."""
 
-    def __init__(self, field: Field, points: list[Point]) -> None:
+    def __init__(self, numbers: list[int], boxes: list[Box], belongs: list[NumberSet]) -> None:
+        self.numbers = numbers
+        self.box = hull([boxes[number] for number in numbers])
+        self.belongs = reduce(or_, [belongs[number] for number in numbers])
+        width, height = self.box.sizes()
+        by = 0 if width > height else 2  # the left of a box, or its bottom
+        ordered, middle = sorted(numbers, key=lambda number: boxes[number][by]), len(numbers) // 2
+        halves = [ordered[:middle], ordered[middle:]] if middle > 0 else []
+        self.halves = [Cluster(half, boxes, belongs) for half in halves]
+
+
+class Places:
+    """Numbered points of the plane, and to what each belongs."""
+
+    def __init__(self, field: Field, points: list[Point], belongs: list[NumberSet]) -> None:
         self.field, self.points = field, points
         self.boxes = [box_of(field, p) for p in points]
-        self.hull = hull(self.boxes)
+        self.all = Cluster([*range(len(points))], self.boxes, belongs)
         self.blur = max(size for box in self.boxes for size in box.sizes())
 
-    def sides(self, p: Point, q: Point, numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
-        """The number of each of these points, and its side of the line through p and q: by boxes, or exactly.
+    def sides(self, p: Point, q: Point) -> Iterator[tuple[Cluster, int]]:
+        """Clusters, each point in one of them, and the side of the line through p and q on which all of a cluster lies.
 
-        By boxes: the cross product of the steps from p to q and from p to the point, each point taken at the lower
-        left corner of its box. A true coordinate is greater by at most `blur`, and a true step differs by no more than
-        that from what is taken, either way; so the true product differs by at most `doubt`.
+        By boxes: the cross product of the steps from p to q and from p to a place, p and q taken at the lower left
+        corners of their boxes. A true coordinate is greater by at most `blur`, and a true step differs by no more than
+        that from what is taken, either way; so the true product differs by at most `doubt`. Of the places in a box it
+        is least at one corner and greatest at the opposite one. A point whose box leaves it open is decided exactly.
         """
         start, end, through = box_of(self.field, p), box_of(self.field, q), line(p, q)
         blur = max(self.blur, *start.sizes(), *end.sizes())
         across, up = end.left - start.left, end.bottom - start.bottom
-        doubt = blur * (abs(across) + abs(up) + sum(hull([self.hull, start, end]).sizes()) + 2 * blur)
+        doubt = blur * (abs(across) + abs(up) + sum(hull([self.all.box, start, end]).sizes()) + 2 * blur)
         at_start = across * start.bottom - up * start.left
-        for number in numbers:
-            box = self.boxes[number]
-            product = across * box.bottom - up * box.left - at_start
-            if abs(product) > doubt:
-                yield number, 1 if product > 0 else -1
+        least_x, greatest_x = (0, 1) if up < 0 else (1, 0)  # of a box, where the product is least and greatest
+        least_y, greatest_y = (2, 3) if across > 0 else (3, 2)
+        clusters = [self.all]
+        for cluster in clusters:  # to which halves are added on the way
+            box = cluster.box
+            least = across * box[least_y] - up * box[least_x] - at_start
+            greatest = across * box[greatest_y] - up * box[greatest_x] - at_start
+            if least > doubt or greatest < -doubt:
+                yield cluster, 1 if least > doubt else -1
+            elif cluster.halves:
+                clusters += cluster.halves
             else:
-                yield number, side(self.field, through, self.points[number])
+                yield cluster, side(self.field, through, self.points[cluster.numbers[0]])
+        self.field.work.spend(len(clusters))
 
 
 class Row:

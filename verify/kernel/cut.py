@@ -51,7 +51,7 @@ def read_snips(value: object, table: Table, count: int) -> list[tuple[int, Stret
     root = CERTIFICATE.table(value, "cut", ("snips",))
     for where, item in CERTIFICATE.each(root["snips"], "cut.snips", 0, count):
         u, v = CERTIFICATE.numbers(item, where, len(table.fold.images), 2, 2)
-        n = table.add_whole_line(table.fold.images[u], table.fold.images[v])
+        n = table.add_line(table.fold.images[u], table.fold.images[v])
         low, high = table.span(n, u, v)
         require(low < high, "cut.snips", f"{where}: the images of vertices {u} and {v} are one place")
         snips.append((n, (low, high)))
@@ -72,7 +72,7 @@ def check_cut(value: object, cut: Cut) -> dict[str, int]:
         snips = [(along, None)]
     elif table.sub.target:
         first = next(iter(table.sub.target))
-        snips = [(table.add_whole_line(*table.ends(first)), None)]
+        snips = [(table.line_of[first], None)]
     missed, layers = {*table.sub.target}, 0
     for i, (n, stretch) in enumerate(snips):
         low, high = stretch or (0, len(table.fold.images))

@@ -84,11 +84,10 @@ def crossed(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
 
 
 def check_line(table: Table, order: Order, n: int) -> None:
-    """Assumes (and checks) that at the edges whose line this is no faces pass through each other."""
+    """Assumes (and checks) that at the edges on a line no faces pass through each other."""
     for edges in table.along(table.spans(n)).values():
-        if any(table.line_of[e] == n for e in edges):
-            found = [table.sub.edges[e] for e in crossed(table, order, n, edges)[:3]]
-            require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")
+        found = [table.sub.edges[e] for e in crossed(table, order, n, edges)[:3]]
+        require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")
 
 
 def check_order(value: object, table: Table) -> None:
@@ -103,7 +102,7 @@ def check_order(value: object, table: Table) -> None:
         # A face through which the edge runs has the same order to both faces of the edge, be it fold or flat.
         a, b = sub.beside[e]
         above_just_one = order.over[a] ^ order.over[b]
-        for f in members(above_just_one & table.near[a] & table.near[b] & table.astride(table.line_of[e])):
+        for f in members(above_just_one & table.reaching[a] & table.reaching[b] & table.astride(table.line_of[e])):
             through = table.crosses(e, f)
             require(not through, "order.crossing", f"order: edge {sub.edges[e]} runs through {f}, between its faces")
     for n in sorted({*table.line_of}):

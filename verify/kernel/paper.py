@@ -247,7 +247,7 @@ def follow(paper: Paper, statement: Statement, root: Json) -> tuple[object, Cut]
     if along is not None and statement.snips > 0:
         cut = CERTIFICATE.table(root["cut"], "cut", ("line", "marks"))
         at = paper.read_marks(cut["marks"], along.marks, "cut")
-        n = table.add_whole_line(*paper.read_line(cut["line"], along, at, "cut"))
+        n = table.add_line(*paper.read_line(cut["line"], along, at, "cut"))
     return order, Cut(table, statement.snips, n)
 
 

@@ -119,7 +119,7 @@ def check_apart(value: object, cut: Cut) -> None:
     listed = CERTIFICATE.each(root["edges"], "refutation.edges", snips + 1, snips + 1)
     edges = [target_edge(table, item, where) for where, item in listed]
     for i, d in enumerate(edges):
-        n = table.add_whole_line(*table.ends(d))
+        n = table.line_of[d]
         for e in edges[i + 1 :]:
             table.field.work.spend(1)
             apart = e not in table.lines[n].edges
@@ -137,7 +137,7 @@ def check_stray(value: object, cut: Cut) -> None:
     n, stretch = along, None
     if n is None:
         edge = target_edge(table, root["edge"], "refutation.edge")
-        n = table.add_whole_line(*table.ends(edge))
+        n = table.line_of[edge]
         stretch = table.span(n, *table.sub.edges[edge]) if snips > 1 else None
     cell = CERTIFICATE.table(root["cell"], where, (), ("face", "edge", "vertex"))
     require(len(cell) == 1, "certificate.key", f"{where}: expected one of face, edge, vertex")

@@ -1,26 +1,25 @@
 """The sign table of the folded sheet: which faces overlap, which edges run through which faces or along which lines.
 
-The table holds what lies on which side of the lines of the edges' images. It is filled where it may be needed and
-nowhere else: of the line of an edge, for the faces whose boxes meet that of a face of the edge. Open faces have no
-common point if their boxes have none.
+The table holds what lies on which side of the lines of the edges' images.
 """
 
 from bisect import bisect_right
-from functools import cmp_to_key
+from functools import cmp_to_key, reduce
 from itertools import accumulate, combinations, pairwise
+from operator import and_
 from typing import NamedTuple
 
 from .boxes import Boxes, NumberSet, Places, has, hull, members, number_set
 from .folded import Fold
 from .numbers import Field
 from .plane import Line, Point, line, side
-from .subdivision import BORDER, Subdivision
+from .subdivision import Subdivision
 
 Span = tuple[int, int, int]  # the ranks of the ends of an edge, the lesser first, and the edge
 
 
 class Cutter(NamedTuple):
-    """A line; and, as far as is known, the vertices and edges on it, and the faces that reach to either side of it."""
+    """A line, the vertices and edges on it, and the faces that reach to either side of it."""
 
     line: Line
     vertices: set[int]
@@ -36,63 +35,42 @@ class Table:
         # The cut is made in the open sheet: what lies along its edge is cut already, what touches it not severed.
         self.spared_edges = {e for e in range(len(sub.edges)) if e in sub.target or not sub.is_inner(e)}
         self.spared_vertices = {v for e in self.spared_edges for v in sub.edges[e]}
-        self.places = Places(field, fold.images)
-        boxes = [hull([self.places.boxes[v] for v in face]) for face in sub.faces]
-        self.boxes = Boxes(boxes)
-        self.near = [self.boxes.meeting(box) for box in boxes]  # of each face those whose boxes meet its own
-        self.faces_at = [0] * len(fold.images)  # of each vertex the faces that have a corner there
+        faces_at = [0] * len(fold.images)  # of each vertex the faces that have a corner there
         for f, face in enumerate(sub.faces):
             for v in face:
-                self.faces_at[v] |= number_set([f])
+                faces_at[v] |= number_set([f])
+        self.places = Places(field, fold.images, faces_at)
+        self.boxes = Boxes([hull([self.places.boxes[v] for v in face]) for face in sub.faces])
         self.edges_from: list[list[int]] = [[] for _ in fold.images]
         for e, (v, _) in enumerate(sub.edges):
             self.edges_from[v].append(e)
         self.lines: list[Cutter] = []
         self.line_of = [-1] * len(sub.edges)
-        # First the edges near which there is most: their lines serve most of the others on them.
-        for e in sorted(range(len(sub.edges)), key=lambda e: self.near_edge(e).bit_count(), reverse=True):
+        for e in range(len(sub.edges)):
             if self.line_of[e] < 0:
-                self.add_line_of_edge(e)
+                n = self.add_line(*self.ends(e))
+                for other in self.lines[n].edges:
+                    self.line_of[other] = n
         self.ranks_of: dict[int, dict[int, int]] = {}
         self.face_lines = [self.lines_of_face(f) for f in range(len(sub.faces))]
         self.reaching = [self.reaching_in(f) for f in range(len(sub.faces))]
-
-    def near_edge(self, e: int) -> NumberSet:
-        """The faces whose boxes meet that of a face of the edge."""
-        left, right = self.sub.beside[e]
-        return self.near[left] if right == BORDER else self.near[left] | self.near[right]
-
-    def add_line_of_edge(self, e: int) -> None:
-        """Adds the line of an edge, which serves others on it too if the table then knows all that is near them."""
-        known = self.near_edge(e)
-        n = self.add_line(*self.ends(e), known)
-        for other in self.lines[n].edges:
-            if self.line_of[other] < 0 and not self.near_edge(other) & ~known:
-                self.line_of[other] = n
 
     def ends(self, e: int) -> tuple[Point, Point]:
         """The images of the ends of an edge."""
         u, v = self.sub.edges[e]
         return self.fold.images[u], self.fold.images[v]
 
-    def add_line(self, p: Point, q: Point, near: NumberSet) -> int:
-        """The number of a new line, of whose sides the table then knows for the corners of the faces `near`."""
-        corners = set[int]().union(*[self.sub.faces[f] for f in members(near)])
-        self.field.work.spend(len(corners) + len(corners) * len(self.sub.faces) // 10_000)
-        on = set[int]()
-        reach = {1: 0, -1: 0}
-        for v, sign in self.places.sides(p, q, corners):
+    def add_line(self, p: Point, q: Point) -> int:
+        """The number of a new line."""
+        on, reach = set[int](), {1: 0, -1: 0}
+        for cluster, sign in self.places.sides(p, q):
             if sign == 0:
-                on.add(v)
+                on.update(cluster.numbers)
             else:
-                reach[sign] |= self.faces_at[v]
+                reach[sign] |= cluster.belongs
         edges = {e for v in on for e in self.edges_from[v] if self.sub.edges[e][1] in on}
         self.lines.append(Cutter(line(p, q), on, edges, reach))
         return len(self.lines) - 1
-
-    def add_whole_line(self, p: Point, q: Point) -> int:
-        """The number of a new line, of whose sides everything is known."""
-        return self.add_line(p, q, number_set(range(len(self.sub.faces))))
 
     def astride(self, n: int) -> NumberSet:
         """The faces that reach strictly to both sides of a line: those whose open images meet it."""
@@ -107,11 +85,8 @@ class Table:
         return [(n, self.side_of(n, f)) for n in {self.line_of[e] for e in self.sub.face_edges(f)}]
 
     def reaching_in(self, f: int) -> NumberSet:
-        """The faces near a face that reach strictly to its side of all lines of its edges."""
-        faces = self.near[f]
-        for n, own in self.face_lines[f]:
-            faces &= self.lines[n].reach[own]
-        return faces
+        """The faces that reach strictly to a face's side of all lines of its edges."""
+        return reduce(and_, [self.lines[n].reach[own] for n, own in self.face_lines[f]])
 
     def overlap(self, f: int, g: int) -> bool:
         """Whether the open images of two faces meet: no edge line of either separates them."""
@@ -131,8 +106,7 @@ class Table:
 
     def crosses(self, e: int, f: int) -> bool:
         """Whether the image of the open edge meets the image of the open face."""
-        is_near = has(self.near[f], self.sub.beside[e][0])
-        return is_near and has(self.astride(self.line_of[e]), f) and self.has(f, *self.ends(e))
+        return has(self.astride(self.line_of[e]), f) and self.has(f, *self.ends(e))
 
     def common(self, *faces: int) -> bool:
         """Whether the open images of some faces have a common point.
@@ -151,7 +125,7 @@ class Table:
         return len(entered) == len(halves)
 
     def ranks(self, n: int) -> dict[int, int]:
-        """The vertices whose images are known to lie on a line, numbered along it; equal numbers for equal places."""
+        """The vertices whose images lie on a line, numbered along it; equal numbers for equal places."""
         if n not in self.ranks_of:
             (a, b, _), images = self.lines[n].line, self.fold.images
 
