@@ -165,7 +165,7 @@ class Field:
         require(bits <= BITS, "limit", TOO_LARGE)
         count = len(coefficients)
         products = 1 if count == 1 else 3 * count + count * count // 8
-        self.work.spend(products * (1 + (bits >> 11) ** 2))  # one of long integers takes the square of their length
+        self.work.spend(products * (1 + (bits >> 11) ** 2))  # long products cost the square of the length
         return x
 
     def sign(self, x: Number) -> int:

@@ -37,7 +37,7 @@ class Order:
             self.over[b] |= number_set([a])
 
     def upwards(self, faces: Iterable[int]) -> list[int]:
-        """Faces that all overlap one another, from the lowest to the highest: it has the most of them above it."""
+        """Faces that all overlap one another, from the lowest (which has the most of them above it) to the highest."""
         these = number_set(faces)
         return sorted(faces, key=lambda f: (self.over[f] & these).bit_count(), reverse=True)
 

@@ -1,7 +1,7 @@
 """The paper of a recipe, folded step by step: that each step can be done as it is written, and what it comes to.
 
-The certificate names fold lines, images and places; all are verified by exact products. Which faces move, what holds
-them and how they then lie on each other is computed here from verified images alone.
+The certificate names fold lines, images and places; all are verified exactly. Which faces move, what holds them and how
+they then lie on each other is computed here from verified images alone.
 
 Why this suffices: before a step the layers lie in an order that passes through nothing. The faces that move are above
 all others where they overlap on their side of the line (below, if they go behind); so they swing around it freely, and
@@ -145,14 +145,14 @@ class Paper:
         self.marks[this.name] = place
 
     def seen(self, stack: list[int], over: bool) -> list[int]:
-        """A stack with the face first that is the outermost, on top of the paper as it lies or behind; and back."""
+        """The stack with the outermost face first, on top of the paper as it lies or behind; and the way back."""
         return stack[::-1] if over != self.now.over else stack
 
     def fold(self, this: FoldStep, number: int, root: Json, where: str, refutation: Json) -> None:
         """Folds; assumes (and checks) that this can be done, or cannot for the reason that a refutation states."""
 
         def fails(reason: str, holds: bool) -> bool:
-            """Whether the step cannot be done for this reason; it must be so iff that is the reason stated."""
+            """Whether the step cannot be done for this reason; rejects unless that agrees with the reason stated."""
             said = f"{where}: it is {'so' if holds else 'not so'} that {REASONS[reason][0]}"
             require(holds == (refutation.get("why") == reason), f"steps.{reason}", said)
             return holds
@@ -201,7 +201,7 @@ class Paper:
     def chosen(self, this: FoldStep, movable: list[int], x: Point) -> list[int]:
         """The faces that the step takes, of those that can move, the outermost first; others may come along.
 
-        None if there are not so many layers where the mark lies.
+        Empty if there are fewer layers where the mark lies.
         """
         if this.layers == "all":
             return movable
@@ -232,7 +232,7 @@ class Paper:
         return False
 
     def folded(self) -> Table:
-        """The table of the subdivision with the folds that there are now; checks the fold map once more."""
+        """The table of the sheet as it is folded now; checks the fold map once more."""
         kinds = [kind if kind == "border" or self.lies_flat(e) else "either" for e, kind in enumerate(self.sub.kind)]
         sub = self.sub._replace(kind=kinds)
         return Table(self.field, sub, check_fold(self.now.fold, sub, self.field))

@@ -79,7 +79,7 @@ def read_document(data: bytes, toml: bool) -> Statement:
     loops, paths = read_target(root["target"], marks) if has_target else ([], [])
     steps = read_steps(root["steps"], marks) if is_recipe else []  # adds to the marks, which a cut may name
     cut = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips", "along") if is_recipe else ("snips",))
-    bare = "cut" not in root or (is_recipe and "snips" not in cut)
+    bare = "cut" not in root or (is_recipe and "snips" not in cut)  # says nothing that needs a target
     require(has_target or bare, "document.key", "cut: allowed only with a target", Malformed)
     snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, LARGE) if has_target else 0
     require("along" not in cut or snips <= 1, "document.key", "cut: along and many snips", Malformed)

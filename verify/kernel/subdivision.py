@@ -92,13 +92,13 @@ def read_subdivision(root: dict[str, object], statement: Statement, at: dict[str
     vertices = [read_point(field, item, where) for where, item in listed]
     listed = CERTIFICATE.each(root["faces"], "faces", 1, FACES)
     faces = [CERTIFICATE.numbers(item, where, len(vertices), 3) for where, item in listed]
-    half: dict[tuple[int, int], int] = {}
+    half: dict[tuple[int, int], int] = {}  # the face on the left of each half-edge u -> v
     for f, face in enumerate(faces):
         check_face(field, [vertices[v] for v in face], f"faces[{f}]")
         for u, v in around(face):
             require(half.setdefault((u, v), f) == f, "faces.edge", f"faces[{f}]: edge {u} - {v} is in another face too")
     require({*range(len(vertices))} == {*chain(*faces)}, "vertices.unused", "vertices: one of them is in no face")
-    edges = [(u, v) for (u, v), f in half.items() if f <= half.get((v, u), f)]
+    edges = [(u, v) for (u, v), f in half.items() if f <= half.get((v, u), f)]  # as the first of two faces has it
     number = {pair: e for e, (u, v) in enumerate(edges) for pair in ((u, v), (v, u))}
     beside = [(half[u, v], half.get((v, u), BORDER)) for u, v in edges]
     kind = ["border" if right == BORDER else "" for _, right in beside]
