@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from math import atan2, hypot, pi
 from typing import NamedTuple
@@ -38,8 +37,7 @@ class Measured(NamedTuple):
     near: str = ""
 
 
-@dataclass(frozen=True)
-class FoldThrough:
+class FoldThrough(NamedTuple):
     """One fold, a step or a crease: how many layers it bends at once, and how long it is in the document's unit."""
 
     where: str

@@ -14,7 +14,7 @@ from functools import cached_property
 from itertools import combinations
 from math import atan2
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from verify.cutting.bending import cut_outline
 from verify.cutting.cut import Cut
@@ -51,8 +51,7 @@ _BITS = 80
 Fold = Literal["mountain", "valley", "either"]
 
 
-@dataclass(frozen=True)
-class Plate:
+class Plate(NamedTuple):
     """Faces that lie in one plane side by side and are drawn as one: `level` counts from 0 at the bottom."""
 
     faces: tuple[int, ...]
@@ -60,8 +59,7 @@ class Plate:
     level: int
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(NamedTuple):
     """Findings that speak of the same place, under one number, and what they speak of."""
 
     number: int
@@ -108,8 +106,7 @@ class NamedByFindings:
         return tuple(vertices), tuple(edges), tuple(faces)
 
 
-@dataclass(frozen=True)
-class Torn:
+class Torn(NamedTuple):
     """The panels carried one after another from panel 0, where the fold map does not exist: `at[f][v]` in page
     millimetres, and the edges whose two sides come to lie apart."""
 

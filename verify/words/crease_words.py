@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
-from verify.construct.steps.collapse import Stage
 from verify.cutting.hands import StraightCrease
 from verify.words.findings import enumerated, plural
+
+if TYPE_CHECKING:
+    from verify.construct.steps.collapse import Stage  # slow to load
 
 
 def crease_words(numbers: Sequence[int]) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
-from dataclasses import asdict
 from fractions import Fraction
 
 from verify.cutting.hands import Hands, Measured
@@ -97,7 +96,7 @@ def keys(hands: Hands) -> dict[str, object]:
         "shortest": measured(hands.shortest),
         "gap": measured(hands.gap),
         "panel": measured(hands.panel),
-        "folds": [asdict(fold) for fold in hands.folds],
+        "folds": [fold._asdict() for fold in hands.folds],
         "circular": list(hands.circular),
         "true_to": hands.true_to,
     }

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from bisect import bisect, insort
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise, product
+from typing import NamedTuple
 
 from verify.cutting.hands import StraightCrease, straight_creases
 from verify.exact.number import ONE, ZERO, Number
@@ -21,8 +21,7 @@ from verify.folding.stack import LayerOrder
 from verify.pattern.subdivision import Subdivision
 
 
-@dataclass(frozen=True)
-class MapLine:
+class MapLine(NamedTuple):
     """A line of creases across a map, `at` 0 to 1 of the way: edges of each cell, and which cells are valleys."""
 
     at: Number
@@ -39,8 +38,7 @@ Map = tuple[tuple[MapLine, ...], tuple[MapLine, ...]]
 """A map's lines in both directions, each in order, from 0 to 1 across the map."""
 
 
-@dataclass(frozen=True)
-class Elimination:
+class Elimination(NamedTuple):
     """The edges that each fold bends, in order; if there are no simple folds, `why`, and those of the blocks before."""
 
     folds: tuple[frozenset[int], ...]

@@ -26,8 +26,7 @@ Direction = Literal["over", "behind"]
 DIRECTIONS: tuple[Direction, ...] = ("over", "behind")
 
 
-@dataclass(frozen=True)
-class Hinge:
+class Hinge(NamedTuple):
     """A fold edge of the subdivision between two panels, `one` on its left."""
 
     edge: int

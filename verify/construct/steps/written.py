@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations, permutations
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -26,8 +26,7 @@ class NotWritten(Exception):
     """A fold turns parts that lie on each other in a circle, and no number of layers at one place says which."""
 
 
-@dataclass(frozen=True)
-class _Part:
+class _Part(NamedTuple):
     """Panels that turn in one step of the recipe, as the step's key `layers` says it, and the mark `moves`."""
 
     turning: frozenset[int]

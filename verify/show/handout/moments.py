@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
+from typing import NamedTuple
 
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, MarkStep
@@ -140,8 +140,7 @@ def _scale_for(looks: Sequence[FoldedPaper], wide: float, high: float) -> float:
     return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
 
 
-@dataclass(frozen=True)
-class _Step:
+class _Step(NamedTuple):
     """Step `number` (from 0) of a recipe, on the paper before it; `at` takes places of the sheet's scale."""
 
     pen: Pen
