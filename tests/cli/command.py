@@ -8,7 +8,7 @@ from click.testing import CliRunner, Result
 
 from verify.cli import main
 
-SHARED = {"verdict", "statement_sha256", "claims", "findings"}
+SHARED = {"verdict", "statement_sha256", "claims", "findings", "facts"}
 """The keys that every answer in JSON has, as proofs/commands.md says."""
 
 

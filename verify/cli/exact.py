@@ -93,7 +93,7 @@ def _keys(path: str, place: Path | None, found: Exact, offered: list[Finding]) -
         document = found.document
         keys = answer(found.verdict, Finding("exact", "no-proposal", "advice", found.reason), *offered)
         said = {"statement_sha256": document.statement_sha256, "claims": list(document.claims)}
-        return {"document": path} | keys | said | {"facts": {}, "proposal": None}
+        return {"document": path} | keys | said | {"proposal": None}
     output = None if place is None else str(place)
     result = replace(found.result, findings=(*found.result.findings, *offered))
     return result.keys() | {"document": path, "output": output, "proposal": found.proposal.keys()}

@@ -225,7 +225,7 @@ def malformed_keys(path: str, error: NotRead) -> dict[str, Any]:
     value = {"found": error.found, "expected": error.expected, "line": error.line}
     where = (error.place,) if error.place else ()
     finding = Finding("document", error.verdict, "fails", str(error), where, value)
-    return answer(error.verdict, finding, document=path, facts={})
+    return answer(error.verdict, finding, document=path)
 
 
 def certified(path: str, seconds: float | None, label: str = "") -> Result:

@@ -133,7 +133,7 @@ def enumerated(words: Sequence[str], joined: str = "and") -> str:
 def answer(verdict: str | None, *findings: Finding, **more: Any) -> dict[str, Any]:
     """The keys that every `--json` prints, for answers that prove nothing of one document; then `more`."""
     told = [finding.keys() for finding in findings]
-    return {"verdict": verdict, "statement_sha256": None, "claims": [], "findings": told} | more
+    return {"verdict": verdict, "statement_sha256": None, "claims": [], "findings": told, "facts": {}} | more
 
 
 def degrees(angle: Angle, digits: int = 12) -> str:
