@@ -178,8 +178,8 @@ def test_the_nearest_named_point_is_that_of_shapely() -> None:
         result = certified(PROOFS / name)
         found, s = hands_of(result), result.subdivision
         assert found.panel is not None
-        face = next(n for n in range(len(s.faces)) if s.face_name(n) == found.panel.where[0])
-        corner = s.vertices[s.faces[face][0]]
+        panel = next(faces for faces in s.panels if s.panel_name(faces) == found.panel.where[0])
+        corner = s.vertices[s.faces[panel[0]][0]]
         named = {name: Point(float(p.x), float(p.y)) for p, name in s.drawing.names.items()}
         here = Point(float(corner.x), float(corner.y))
         assert here.distance(named[found.panel.near]) == min(map(here.distance, named.values()))

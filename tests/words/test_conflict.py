@@ -9,6 +9,7 @@ import pytest
 
 import verify
 from tests.corpus import certified
+from verify.show.scene import scene_of
 from verify.tasks.repair import with_repairs
 
 
@@ -23,6 +24,54 @@ def test_a_panel_is_named_once_and_then_has_its_number(name: str, proofs: Path) 
     assert len({corners for _, corners in named}) == len(named) == len(set(spoken))
     assert len(spoken) > len(named)
     assert "circle" not in finding.message + reasons
+
+
+HOLE = [[["h", "i", "j"]], []]
+BAY = [[], ["n1", "n2", "n3"]]
+
+
+@pytest.mark.parametrize(("holes", "bay"), [HOLE, BAY], ids=["hole", "bay"])
+def test_only_what_is_drawn_is_spoken_of(holes: list[list[str]], bay: list[str]) -> None:
+    """A strip whose two valleys trap the panel between them, with a hole or a bay in one panel: this is divided, and
+    the fold beside it with it, by lines that nobody drew (and one that somebody drew flat).
+    """
+    points = {
+        "a": [0, 0],
+        "b": [9, 0],
+        "c": [9, 6],
+        "d": [0, 6],
+        "l1": [4, 0],
+        "l2": [4, 6],
+        "r1": [6, 0],
+        "r2": [6, 6],
+    }
+    places = {"h": [1, 1], "i": [3, 2], "j": [2, 4], "n1": [2, 6], "n2": [2, 3], "n3": [0, 3]}
+    outline = ["a", "b", "c", "l2", *bay] if bay else ["a", "b", "c", "d"]
+    creases = [["l1", "l2", "valley"], ["r1", "r2", "valley"], ["l1", "n2", "flat"]]
+    result = verify.certify(
+        verify.read(
+            {
+                "format": "creaseproof-pattern/1",
+                "points": points | places,
+                "sheet": {"outline": outline, "holes": holes},
+                "creases": creases[: 3 if bay else 2],
+            }
+        )
+    )
+    (finding,) = [f for f in result.failures if f.kind == "no-layer-order"]
+    assert finding.message.startswith("the two valley folds l1–l2 and r1–r2 trap panel ")
+    names = {re.sub("^panel ", "", name) for name in finding.where}
+    left = {"a", "l1", "l2", *(bay or ["d"])}
+    assert {frozenset(name.split("–")) for name in names} == {
+        frozenset(corners) for corners in (left, ["l1", "l2"], ["r1", "r2"], ["b", "c", "r1", "r2"])
+    }
+    assert len(finding.value["reasons"]) == 4
+    for reason in finding.value["reasons"]:
+        assert "(4, 2.5)" not in reason
+        assert "flat line" not in reason
+    for names, mark in zip(finding.spoken, scene_of(result).reasons.values(), strict=True):  # at which pages point
+        assert mark.edges
+        assert len(mark.faces) >= len(names) - 1
 
 
 def test_vertices_in_the_terms_of_the_field(proofs: Path) -> None:

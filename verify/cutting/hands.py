@@ -176,7 +176,7 @@ def _smallest_panel(s: Subdivision) -> Measured | None:
     size, part = min(((sum(areas[f] for f in part), part) for part in s.panels), key=lambda one: one[0])
     corner = s.vertices[s.faces[part[0]][0]]
     named = {name: _distance(corner, place) for place, name in s.drawing.names.items()}
-    return Measured(size, (s.face_name(part[0]),), near=min(named, key=named.__getitem__, default=""))
+    return Measured(size, (s.panel_name(part),), near=min(named, key=named.__getitem__, default=""))
 
 
 def _circular(order: LayerOrder) -> Iterator[str]:
@@ -190,7 +190,7 @@ def _circular(order: LayerOrder) -> Iterator[str]:
     s = order.overlaps.subdivision
     for part in nx.strongly_connected_components(graph):
         if len(part) > 1:
-            yield from (s.face_name(f) for f in sorted(part))
+            yield from dict.fromkeys(s.panel_with(f) for f in sorted(part))
 
 
 def _nested(order: LayerOrder, lines: list[StraightCrease]) -> Iterator[FoldThrough]:

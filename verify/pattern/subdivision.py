@@ -234,6 +234,27 @@ class Subdivision:
         e = self.edges[edge]
         return f"{self.name(e.start)}–{self.name(e.end)}"
 
+    def run(self, edge: int) -> tuple[list[int], tuple[int, int]]:
+        """The edges of a drawn line up to where something else that is drawn meets it, and the vertices there."""
+        run, ends = [edge], list(self.edges[edge].ends)
+        for side in (0, 1):
+            ahead = self._ahead(edge, ends[side])
+            while ahead is not None:
+                run.append(ahead)
+                ends[side] = self.edges[ahead].other(ends[side])
+                ahead = self._ahead(ahead, ends[side])
+        return run, (ends[0], ends[1])
+
+    def _ahead(self, edge: int, vertex: int) -> int | None:
+        """The edge in which a line goes on at a vertex, if nothing else that is drawn meets it there."""
+        others = [i for i in self.around[vertex] if i != edge and not self.edges[i].is_auxiliary]
+        if len(others) != 1 or self.edges[others[0]].crease != self.edges[edge].crease:
+            return None
+        return others[0] if self._straight_on(vertex, edge, others[0]) else None
+
+    def run_name(self, edge: int) -> str:
+        return "–".join(map(self.name, self.run(edge)[1]))
+
     def face_name(self, face: int) -> str:
         """A face as its corners, `panel a–b–c`."""
         return self._called(self.corners(face))
@@ -245,6 +266,10 @@ class Subdivision:
         loops = self.outlines(faces)
         outer = max(loops, key=lambda loop: polygon_area2([self.vertices[v] for v in loop]))
         return self._called(self._turning(outer))
+
+    def panel_with(self, face: int) -> str:
+        """The name of the panel to which a face belongs."""
+        return self.panel_name(self.panels[self.panel_of[face]])
 
     def _called(self, corners: Iterable[int]) -> str:
         return "panel " + "–".join(self.name(v) for v in corners)

@@ -92,9 +92,13 @@ class NamedByFindings:
         for number, hole in enumerate(result.document.holes, start=1):
             chain = s.sheet_chains[number]
             self.edges[f"hole {'–'.join(hole)}"] = tuple(s.edge_at[u, v] for u, v in around(chain))
+        for n, edge in enumerate(s.edges):
+            if edge.is_fold:
+                self.edges[s.run_name(n)] = tuple(s.run(n)[0])
         for n in range(len(s.edges)):
             self.edges[s.edge_name(n)] = (n,)
-        self.faces = {s.face_name(f): f for f in range(len(s.faces))}
+        self.faces = {s.panel_name(panel): tuple(panel) for panel in s.panels}
+        self.faces |= {s.face_name(f): (f,) for f in range(len(s.faces))}
 
     def resolve(self, where: Iterable[str]) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
         """The vertices, edges and faces that are named; other names are passed over."""
@@ -102,7 +106,7 @@ class NamedByFindings:
         vertices = [self.vertices[name] for name in names if name in self.vertices]
         others = [name for name in names if name not in self.vertices]
         edges = dict.fromkeys(n for name in others for n in self.edges.get(name, ()))
-        faces = [self.faces[name] for name in others if name in self.faces and name not in self.edges]
+        faces = dict.fromkeys(f for name in others if name not in self.edges for f in self.faces.get(name, ()))
         return tuple(vertices), tuple(edges), tuple(faces)
 
 

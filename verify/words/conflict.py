@@ -1,8 +1,12 @@
-"""Why there is no layer order, in the user's names: panels are named once and then have numbers."""
+"""Why there is no layer order, in the user's names: panels are named once and then have numbers.
+
+Reasons speak of faces and edges; people hear of the panels and folds that these belong to.
+"""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from verify.pattern.subdivision import EdgeKind, Subdivision
 
@@ -27,24 +31,35 @@ class Words:
 
     def panel(self, face: int) -> str:
         """A panel: its number, and its corners where it is first named."""
-        self._spoken.append(self.subdivision.face_name(face))
-        if face in self._numbers:
-            return f"panel {self._numbers[face]}"
-        self._numbers[face] = len(self._numbers) + 1
-        return f"panel {self._numbers[face]} ({self.subdivision.face_name(face).removeprefix('panel ')})"
+        name, number = self.subdivision.panel_with(face), self.subdivision.panel_of[face]
+        self._spoken.append(name)
+        if number in self._numbers:
+            return f"panel {self._numbers[number]}"
+        self._numbers[number] = len(self._numbers) + 1
+        return f"panel {self._numbers[number]} ({name.removeprefix('panel ')})"
 
     def edge(self, number: int) -> str:
-        self._spoken.append(self.subdivision.edge_name(number))
-        return f"{edge_words(self.subdivision.edges[number].kind)} {self.subdivision.edge_name(number)}"
+        name = self.subdivision.run_name(number)
+        self._spoken.append(name)
+        return f"{edge_words(self.subdivision.edges[number].kind)} {name}"
 
     def two(self, number: int) -> str:
         e = self.subdivision.edges[number]
         return f"{self.panel(e.left)} and {self.panel(e.right)}"
 
-    def told(self, reason: Reason) -> tuple[str, tuple[str, ...]]:
-        """One sentence for one reason, and the names of the lines and panels in it."""
-        self._spoken = []
-        return self._reason(reason), tuple(dict.fromkeys(self._spoken))
+    def told(self, reasons: Iterable[Reason]) -> dict[str, tuple[str, ...]]:
+        """A sentence for each reason, with the names of the lines and panels in it."""
+        found = {}
+        for reason in reasons:
+            self._spoken = []
+            sentence = self._reason(reason)
+            found[sentence] = tuple(dict.fromkeys(self._spoken))
+        return found
+
+    def within(self, reason: Reason) -> bool:
+        """Whether it says no more than that a panel is one piece of paper."""
+        edges = self.subdivision.edges
+        return bool(reason.edges) and not any(edges[n].is_fold for n in reason.edges)
 
     def _reason(self, reason: Reason) -> str:
         s = self.subdivision
@@ -61,17 +76,11 @@ class Words:
             over, under = self.conditions.faces(literal)
             return f"{self.edge(number)} puts {self.panel(over)} over {self.panel(under)}"
         if reason.face is not None:
-            (number,) = reason.edges
-            if s.edges[number].is_fold:
-                return (
-                    f"{self.edge(number)} runs across {self.panel(reason.face)}, which therefore cannot lie "
-                    f"between {self.two(number)}"
-                )
-            return (
-                f"{self.edge(number)} runs across {self.panel(reason.face)}, which therefore lies over both or "
-                f"under both of {self.two(number)}"
-            )
+            return self._across(reason.edges[0], reason.face)
         return self._sharing(*reason.edges)
+
+    def _across(self, fold: int, face: int) -> str:
+        return f"{self.edge(fold)} runs across {self.panel(face)}, which therefore cannot lie between {self.two(fold)}"
 
     def _sharing(self, one: int, two: int) -> str:
         """The sentence for two edges that share a folded segment."""
@@ -82,15 +91,8 @@ class Words:
                 f"{self.edge(one)} and {self.edge(two)} lie on each other, open to the same side: "
                 f"one pair of panels ({self.two(one)}; {self.two(two)}) lies inside the other or beside it"
             )
-        if not any(folds):
-            return (
-                f"{self.edge(one)} and {self.edge(two)} lie on each other: {self.two(one)} pass {self.two(two)} "
-                "in the same order on both sides"
-            )
         fold, flat = (one, two) if folds[0] else (two, one)
-        return (
-            f"{self.edge(flat)} lies on {self.edge(fold)}: its panel on that side cannot lie between {self.two(fold)}"
-        )
+        return self._across(fold, s.edges[flat].left)
 
     def headline(self, conflict: Conflict) -> str:
         """The contradiction in one line."""
@@ -99,13 +101,14 @@ class Words:
         others = len(conflict.reasons) - len(folds) - len(across)
         names = [self.edge(f).removeprefix("the ") for f in folds]
         if len(folds) == 2 and not others:
-            one, two = ({self.subdivision.edges[f].left, self.subdivision.edges[f].right} for f in folds)
+            s = self.subdivision
+            one, two = ({s.panel_of[s.edges[f].left], s.panel_of[s.edges[f].right]} for f in folds)
             if len(one & two) == 1:
                 (shared,) = one & two
-                kinds = {self.subdivision.edges[f].kind for f in folds}
+                kinds = {s.edges[f].kind for f in folds}
                 which = f"the two {kinds.pop()} folds" if len(kinds) == 1 else "the two folds"
-                edges = " and ".join(self.subdivision.edge_name(f) for f in folds)
-                return f"{which} {edges} trap {self.subdivision.face_name(shared)}"
+                edges = " and ".join(map(s.run_name, folds))
+                return f"{which} {edges} trap {s.panel_name(s.panels[shared])}"
         if any(r.faces for r in conflict.reasons):
             by = ", ".join(names) or "whichever way the folds go"
             return f"a cycle of layers, in which each panel would have to lie over the next: {by}"
@@ -115,6 +118,6 @@ class Words:
 
     def place(self, reason: Reason) -> list[str]:
         """The names in a reason."""
-        named: list[Any] = [self.subdivision.edge_name(n) for n in reason.edges]
+        named = [self.subdivision.run_name(n) for n in reason.edges if self.subdivision.edges[n].is_fold]
         faces = reason.faces or (() if reason.face is None else (reason.face,))
-        return named + [self.subdivision.face_name(f) for f in faces]
+        return named + [self.subdivision.panel_with(f) for f in faces]

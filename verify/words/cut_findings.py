@@ -102,7 +102,7 @@ def _strays(cut: Cut) -> Iterator[Finding]:
     s = cut.overlaps.subdivision
     faces = {cell.number for cell, _ in cut.stray if cell.kind == "face"}
     if cut.missed and faces:
-        names = [s.face_name(f) for f in sorted(faces)]
+        names = [*dict.fromkeys(s.panel_with(f) for f in sorted(faces))]
         corners = ", ".join(n.removeprefix("panel ") for n in names)
         yield finding("stray-cut", names, says="instead", panels=counted(len(names), "panel"), corners=corners)
         return
@@ -136,7 +136,7 @@ def _along_edge(s: Subdivision, edge: int) -> Finding:
 
 def _through_face(cut: Cut, face: int, near: int) -> Finding:
     s = cut.overlaps.subdivision
-    name = s.face_name(face)
+    name = s.panel_with(face)
     if cut.allowed > 1:
         snip = s.edge_name(near)
         return finding("stray-cut", [name, snip], says="snip", near=snip, name=name)

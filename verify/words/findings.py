@@ -263,7 +263,8 @@ def of_limit(limit: LimitReached) -> Finding:
 
 def of_conflict(conflict: Conflict) -> Finding:
     words = Words(conflict.conditions)
-    reasons, spoken = zip(*map(words.told, conflict.reasons), strict=True)
+    conflict = conflict._replace(reasons=tuple(r for r in conflict.reasons if not words.within(r)))
+    told = words.told(conflict.reasons)
     where = dict.fromkeys(name for r in conflict.reasons for name in words.place(r))
     headline = words.headline(conflict)
-    return finding("no-layer-order", [*where], {"reasons": list(reasons)}, spoken=spoken, headline=headline)
+    return finding("no-layer-order", [*where], {"reasons": [*told]}, spoken=tuple(told.values()), headline=headline)
