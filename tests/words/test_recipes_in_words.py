@@ -27,9 +27,9 @@ def test_edges_corners_and_creases() -> None:
         "so that corner sw lies on corner se; n is where the crease ends on edge ne–nw; "
         "s is where the crease ends on edge sw–se"
     )
-    assert words[1].endswith("so that edge se–ne lies along the crease of step 1 (s–n)")
-    assert words[2].endswith("square to the crease of step 1 (s–n), through golden (on the crease of step 1)")
-    assert words[3].endswith("along the crease of step 1 (middle–n)")
+    assert words[1].endswith("so that edge se–ne lies along the folded edge of step 1 (s–n)")
+    assert words[2].endswith("square to the folded edge of step 1 (s–n), through golden (on the folded edge of step 1)")
+    assert words[3].endswith("along the folded edge of step 1 (middle–n)")
 
 
 def test_sides_of_the_target() -> None:

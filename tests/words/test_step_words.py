@@ -188,6 +188,15 @@ def test_half_means_that_both_ends_meet() -> None:
     assert sentence(across, 1).startswith("Fold in half, left corner onto right corner, ")
 
 
+def test_a_crease_that_is_folded_is_called_an_edge_and_one_that_is_open_a_crease() -> None:
+    """In half along x = 0: before step 2 hands meet an edge there; once it is open again, a crease in flat paper."""
+    places = {"u": [0, -20], "v": [0, 20]}
+    onto = {"fold": {"line": ["ne", "se"], "onto": ["v", "u"]}, "moves": "ne"}
+    closed, opened = carried([HALF, onto], places), carried([HALF, {"unfold": 1}, onto], places)
+    assert step_words(closed, 2).endswith("so that edge ne–se lies along the folded edge of step 1 (v–u)")
+    assert step_words(opened, 3).endswith("so that edge ne–se lies along the crease of step 1 (v–u)")
+
+
 def test_a_crease_goes_no_farther_than_it_was_folded() -> None:
     """In half along x = 0, then both layers through o and k: creased to k and, mirrored, to (-40, 20). The straight
     line goes on from o to z, which no fold has touched.
@@ -195,11 +204,11 @@ def test_a_crease_goes_no_farther_than_it_was_folded() -> None:
     places = {"o": [0, 0], "k": [40, 20], "z": [-40, -20]}
     second = {"fold": {"through": ["o", "k"]}, "moves": "nw"}
     again = carried([HALF, second, {"fold": {"through": ["o", "k"]}, "moves": "m"}], places)
-    assert "along the crease of step 2 (o–k)" in step_words(again, 3)
+    assert "along the folded edge of step 2 (o–k)" in step_words(again, 3)
     on = carried([HALF, second, {"fold": {"through": ["o", "z"]}, "moves": "se"}], places)
     assert on.refused is None
-    assert step_words(on, 3).endswith("through o (on the crease of step 1) and z")
-    assert "crease of step 2" not in light_words(on, 3)
+    assert step_words(on, 3).endswith("through o (on the folded edge of step 1) and z")
+    assert "of step 2" not in light_words(on, 3)
 
 
 @pytest.mark.parametrize(

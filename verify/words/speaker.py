@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from itertools import chain
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain, pairwise
 from typing import NamedTuple
 
 from verify.cutting.hands import bent_by
@@ -42,6 +42,14 @@ class Made(NamedTuple):
     used: int
 
 
+class _Crease(NamedTuple):
+    """A part of a step's crease: where it ends on the sheet, its vertices there, and the step."""
+
+    ends: tuple[Point, Point]
+    vertices: tuple[int, int]
+    step: int
+
+
 class Speaker:
     """Speaks of steps by the names of marks."""
 
@@ -51,9 +59,9 @@ class Speaker:
     def line(self, one: str, two: str) -> str:
         return f"line {one}–{two}"
 
-    def crease(self, one: str, two: str) -> int:
-        """The step whose crease the line between two marks is; 0 if it is none."""
-        return 0
+    def crease(self, one: str, two: str) -> str:
+        """The crease that the line between two marks is, by its step; "" if it is none."""
+        return ""
 
     def bent(self) -> int | None:
         """How many layers the step bends, where that is known."""
@@ -84,7 +92,7 @@ class Speaker:
         alone, lines = self.named_by(alignment)
         if alignment.kind == "through" and lines:
             one, two = lines[0]
-            return f"along the crease of step {self.crease(one, two)} ({one}–{two})"
+            return f"along {self.crease(one, two)} ({one}–{two})"
         named = [self.line(*line) for line in lines]
         return _SAID[alignment.kind].format(*map(self.point, alone), lines=named, landing=alignment.landing)
 
@@ -119,12 +127,12 @@ class OnPaper(Speaker):
         place = self.folded.marks[name]
         if any(place in ends for ends in (*self.edges, *self.sides)):
             return f"corner {name}"
-        step = next((step for u, v, step in self._creases() if on_segment(place, u, v)), 0)
-        return f"{name} (on the crease of step {step})" if step else name
+        crease = next((line for line in self._creases() if on_segment(place, *line.ends)), None)
+        return f"{name} (on {self._called([crease])})" if crease else name
 
     def is_on_crease(self, name: str, number: int) -> bool:
         place = self.folded.marks[name]
-        return any(step == number and on_segment(place, u, v) for u, v, step in self._creases())
+        return any(line.step == number and on_segment(place, *line.ends) for line in self._creases())
 
     def made_before(self, used: int, name: str) -> Made | None:
         """Where a mark shows before the step that uses it: where a crease ends on an edge, meets an older one, or
@@ -144,7 +152,8 @@ class OnPaper(Speaker):
         return f"{made.where} (out of sight)"
 
     def _made_at(self, place: Point, used: int) -> Made | None:
-        steps = sorted({step for u, v, step in self._creases() if on_segment(place, u, v)})
+        creases = [line for line in self._creases() if on_segment(place, *line.ends)]
+        steps = sorted({line.step for line in creases})
         if not steps:
             return None
         edge, side = (
@@ -154,7 +163,9 @@ class OnPaper(Speaker):
         if edge:
             return Made(steps[0], f"where the crease ends on edge {edge}", False, used)
         if len(steps) > 1 and steps[1] < used:
-            return Made(steps[1], f"where the crease meets that of step {steps[0]}", False, used)
+            first = [line for line in creases if line.step == steps[0]]
+            older = self._called(first, steps[1]).replace("the crease", "that")
+            return Made(steps[1], f"where the crease meets {older}", False, used)
         return Made(steps[0], f"where the crease crosses side {side}", True, used) if side else None
 
     def line(self, one: str, two: str) -> str:
@@ -163,19 +174,36 @@ class OnPaper(Speaker):
             if any(on_segment(a, *ends) and on_segment(b, *ends) for ends in lines):
                 return f"{called} {one}–{two}"
         crease = self.crease(one, two)
-        return f"the crease of step {crease} ({one}–{two})" if crease else f"line {one}–{two}"
+        return f"{crease} ({one}–{two})" if crease else f"line {one}–{two}"
 
-    def crease(self, one: str, two: str) -> int:
+    def crease(self, one: str, two: str) -> str:
         a, b = self.folded.marks[one], self.folded.marks[two]
-        for u, v, step in self._creases():
-            if orientation(u, v, a) == 0 == orientation(u, v, b) and _overlap((a, b), (u, v)):
-                return step
-        return 0
+        on_it = [
+            line
+            for line in self._creases()
+            if orientation(*line.ends, a) == 0 == orientation(*line.ends, b) and _overlap((a, b), line.ends)
+        ]
+        return self._called([line for line in on_it if line.step == on_it[0].step]) if on_it else ""
 
-    def _creases(self) -> list[tuple[Point, Point, int]]:
+    def _called(self, creases: Sequence[_Crease], number: int = 0) -> str:
+        """Parts of a step's crease as they are before step `number` (this one, if it is 0): folded, they are an edge of
+        the paper as it lies then, which hands would not call a crease.
+        """
+        turned = self.folded.paper.states[(number or self.number) - 1].turned
+        folded = all(turned[f] != turned[g] for line in creases for f, g in self._sides(line))
+        return f"the {'folded edge' if folded else 'crease'} of step {creases[0].step}"
+
+    def _sides(self, crease: _Crease) -> Iterator[tuple[int, int]]:
+        """The faces on either side of it, part by part."""
+        paper = self.folded.paper
+        for u, v in pairwise(paper.refined(crease.vertices)):
+            yield paper.beside[u, v], paper.beside[v, u]
+
+    def _creases(self) -> list[_Crease]:
         paper = self.folded.paper
         at = paper.vertices
-        return [(at[u], at[v], step) for (u, v), step in paper.creased.items() if step < self.number]
+        every = ((ends, step) for ends, step in paper.creased.items() if step < self.number)
+        return [_Crease((at[u], at[v]), (u, v), step) for (u, v), step in every]
 
 
 def _overlap(one: tuple[Point, Point], other: tuple[Point, Point]) -> bool:
