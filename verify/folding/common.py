@@ -27,12 +27,19 @@ class CommonPoints:
     points: dict[tuple[int, ...], Point | None] = field(default_factory=dict)
 
     def having(self, triples: Triples) -> Triples:
-        """Those of the triples whose open images have a common point. Exact."""
+        """Those of the triples whose open images have a common point. Exact. Faces of one class have one image."""
+        kinds = np.sort(self.overlaps.pairs.class_of[triples], axis=1)
+        keys = (kinds[:, 0] * len(self.overlaps.sizes) + kinds[:, 1]) * len(self.overlaps.sizes) + kinds[:, 2]
+        _, rows, kind = np.unique(keys, return_index=True, return_inverse=True)
+        return triples[self._meet(triples[rows])[kind]]
+
+    def _meet(self, triples: Triples) -> NDArray[np.bool_]:
+        """Whether the open images of three faces have a common point."""
         known = surely_common(self.overlaps, triples)
         left = np.flatnonzero(~known)
         left = left[~surely_apart(self.overlaps, triples[left])]
         known[left] = [self.point(triple) is not None for triple in triples[left].tolist()]
-        return triples[known]
+        return known
 
     def point(self, triple: Sequence[int]) -> Point | None:
         """A common point of a triple; None if there is none. Exact."""
