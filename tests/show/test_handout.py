@@ -11,6 +11,7 @@ import json
 import math
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from functools import cache
@@ -328,6 +329,28 @@ def test_a_sheet_for_too_many_pages_gets_no_template(size: int, pattern: Callabl
     assert not templates(pdf)
     assert "Not a template: drawn small" in words(pdf)
     assert f"a template is printed on at most {MOST_TILES}" in words(pdf)
+
+
+def test_a_sheet_that_is_drawn_small_has_its_names_and_measures(tmp_path: Path) -> None:
+    """The sheet begins at (-1, 2) m, so 1.5 m is 2.5 m from its left edge; the tip is the third of 2 m above it."""
+    path = tmp_path / "sail.toml"
+    path.write_text(
+        """
+        format = "creaseproof-pattern/1"
+        unit = "m"
+        points = { sw = [-1, 2], se = [4, 2], ne = [4, 4], nw = [-1, 4], foot = ["1.5", 2], tip = [4, "2 + 2/3"] }
+        sheet = { outline = ["sw", "se", "ne", "nw"] }
+        creases = [["foot", "tip", "valley"]]
+        """
+    )
+    done = run("handout", str(path), "-o", str(tmp_path / "sail.pdf"))
+    assert "ruler" not in done.output
+    pdf = printed.opened((tmp_path / "sail.pdf").read_bytes())
+    (small,) = [page for page in pdf.pages if "Not a template" in text_of(page)]
+    assert "5 m wide and 2 m high" in text_of(small)
+    assert {"foot: 2.5; 0", "tip: 5; 0.6667", "ne: 5; 2"} <= set(re.findall(r"\w+: [\d.]+; [\d.]+", text_of(small)))
+    written = Counter(word["text"] for word in small.extract_words())
+    assert all(written[name] for name in ("sw", "se", "ne", "nw", "foot", "tip"))
 
 
 THREE = ("certified/star.toml", "refuted/maekawa.json", "recipes/window-three-folds.toml")
@@ -680,7 +703,7 @@ def test_a_refuted_document_gets_no_template(proofs: Path) -> None:
 
 
 def test_a_refuted_page_names_places_and_gives_advice_as_certify_does(tmp_path: Path) -> None:
-    """The window of README with one corner 0.1 mm off: a panel ends at (1.99, 8), and not at (2, 8)."""
+    """The window of README with one corner 0.1 mm off: the first fold ends in the middle of an edge, at (4, 8)."""
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     (document,) = [text for text in re.findall(r"```toml\n(.*?)```", readme, re.S) if "creaseproof-recipe/1" in text]
     path = tmp_path / "off.toml"
@@ -689,7 +712,7 @@ def test_a_refuted_page_names_places_and_gives_advice_as_certify_does(tmp_path: 
     text = words(opened(path))
     told = [f.message for f in result.findings if f.level in ("fails", "advice")]
     assert result.verdict == "refuted"
-    assert any("(1.99, 8)" in message for message in told)
+    assert any("(4, 8)" in message for message in told)
     for message in told:
         assert message[1:].replace(" ", "") in text.replace(" ", "")
 
@@ -721,7 +744,7 @@ def test_panels_are_called_grey_only_where_some_are(proofs: Path) -> None:
         assert grey == any(
             where.startswith("panel") for f in result.findings if f.level == "fails" for where in f.where
         )
-        assert ("panels are grey" in words(opened(proofs / "refuted" / name))) == grey
+        assert ("panels at fault are grey" in words(opened(proofs / "refuted" / name))) == grey
 
 
 @pytest.mark.parametrize("name", ["maekawa.json", "missed-edge.toml", "twisted-triangle.toml"])

@@ -15,6 +15,7 @@ import pytest
 
 from tests.corpus import certified
 from tests.show.printed import CAUTIONS, TITLE, opened, texts
+from verify.cli.output import to_print
 from verify.construct.letterforms.forms import forms
 from verify.construct.letterforms.spelling import spelled
 from verify.show.handout.letter import Letter
@@ -110,6 +111,24 @@ def test_the_cue_card_has_a_picture_for_each_fold_and_for_each_cut(
     assert widths[0.8, False] == 2
     assert "guide" not in page.extract_text()
     assert "Cue card" not in " ".join(texts(pack("LX", [Letter(name, results[name]) for name in "LX"])))
+
+
+@pytest.mark.parametrize("count", [6, 8, 12, 19])
+def test_no_row_of_the_cue_card_is_left_over(results: dict[str, Result], count: int) -> None:
+    """A heavy line in each row: so many pages as are needed with pictures 17 mm high, and as many rows on each."""
+    letters = [Letter("ABCDEFGHIJKLMNOPQRS"[k], results["I"], plain="A4") for k in range(count)]
+    pages = opened(pack("".join(letter.name for letter in letters), letters)).pages
+    cue = [page for page in pages if "cue card" in page.extract_text() or "Cue card" in page.extract_text()]
+    rows = [sum(round(line["linewidth"] / MM, 2) == 0.8 and not line["dash"][0] for line in page.lines) for page in cue]
+    assert sum(rows) == count
+    assert max(rows) - min(rows) <= 1
+
+
+def test_where_no_sheet_is_printed_no_ruler_is_spoken_of(results: dict[str, Result]) -> None:
+    folder = Path("letters.pdf")
+    for plain, told in (("A4", False), ("", True)):
+        said = to_print(folder, pack("I", [Letter("I", results["I"], plain=plain)]))
+        assert ("measure the ruler" in said) == told
 
 
 def test_a_letter_that_comes_twice_is_the_document_that_comes_first(results: dict[str, Result]) -> None:

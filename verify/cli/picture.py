@@ -96,7 +96,7 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, second
     outputs.write(output, pdf)
     for result in results:
         click.echo(f"{result.verdict}: {printable(result.document.title or result.document.source)}")
-    click.echo(f"  {to_print(output, pdf, any(result.verdict == 'certified' for result in results))}")
+    click.echo(f"  {to_print(output, pdf)}")
     return max(EXIT[r.verdict] for r in results)
 
 

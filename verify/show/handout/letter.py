@@ -12,6 +12,7 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out, draw_where_to_cut
 from verify.show.handout.pages import (
+    TRUE_SCALE,
     PageDrawing,
     PaperName,
     Running,
@@ -94,7 +95,7 @@ def _sheet(name: str) -> str:
 
 def sheet_pages(name: str, story: Sequence[Flowable]) -> list[int]:
     """The pages of a letter's sheet in true size, in a story whose pages are numbered."""
-    here = f"{_sheet(name)}, true scale"
+    here = f"{_sheet(name)}, {TRUE_SCALE}"
     return [one.page for one in story if isinstance(one, Running) and one.words[2].startswith(here)]
 
 

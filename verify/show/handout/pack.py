@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 from itertools import pairwise
+from math import ceil
+from typing import TypeVar
 
 from reportlab.platypus import Flowable, Spacer
 
@@ -21,11 +23,13 @@ from verify.show.handout.pages import (
     bound,
     cautions,
     fact,
+    height_of,
     new_page,
     numbered,
     paragraphs,
     say,
     table,
+    text_height,
     text_width,
 )
 from verify.show.handout.steps import SEEN_THROUGH
@@ -40,6 +44,7 @@ from verify.tasks.certify import Result
 from verify.words.findings import counted
 from verify.words.hands_findings import in_one
 
+_One = TypeVar("_One")
 _Sized = tuple[Scene | None, float, float]  # with width and height of the sheet in millimetres; None: a gap
 
 
@@ -53,10 +58,11 @@ def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes
 _GAP = 4.0
 _STRIP, _STRIPS = 60.0, 120.0  # how high a row of letters is at most, and all rows
 _CUE_NAME, _CUE_WIDE, _CUE_HIGH = 10.0, 40.0, 24.0  # on the cue card: a letter's name, and a picture at most
+_CUE_LEAST, _CUE_GAP, _CUE_SLACK = 17.0, 1.0, 4.0  # so high at least, this between rows, and left below them
 _READABLE = 20.0  # how high a sheet is at least, before a word goes on in another row
 
 
-def _rows(letters: Sequence[_Sized], rows: int) -> list[Sequence[_Sized]]:
+def _rows(letters: Sequence[_One], rows: int) -> list[Sequence[_One]]:
     """The letters in so many rows, each of about as many."""
     ends = [round(len(letters) * row / rows) for row in range(rows + 1)]
     return [letters[a:b] for a, b in pairwise(ends)]
@@ -107,7 +113,13 @@ class _Pack:
     # The word.
 
     def front(self, sheets: Mapping[str, Sequence[int]]) -> Iterator[Flowable]:
+        above = [*self.what_it_is(sheets)]
         yield self.part("performer’s pack", bookmark=True)
+        yield from above
+        yield from self.cue_card(text_height(self.paper) - sum(height_of(one, self.wide) for one in above))
+
+    def what_it_is(self, sheets: Mapping[str, Sequence[int]]) -> Iterator[Flowable]:
+        """The word as it comes out, and its letters in a table."""
         yield say(self.word, "title")
         yield say("Performer’s pack: fold each letter, cut once, unfold", "verdict")
         if any(subject.scene for subject in self.subjects.values()):
@@ -123,25 +135,36 @@ class _Pack:
         for name, subject in self.subjects.items():
             for finding in in_one(subject.result.warnings):
                 yield fact(f"Warning: {name}: {finding.message}.")
-        yield from self.cue_card()
 
-    def cue_card(self) -> Iterator[Flowable]:
-        """Each letter's folds and its cut in a row of small pictures, to perform from."""
+    def cue_card(self, room: float) -> Iterator[Flowable]:
+        """Each letter's folds and its cut in a row of small pictures, to perform from: within so many mm if they can be
+        large enough to read, or else on pages of its own, evenly.
+        """
         drawn = {name: cues(letter, self.subjects[name].scene) for name, letter in self.each.items()}
         drawn = {name: draws for name, draws in drawn.items() if draws}
         if not drawn:
             return
         most = max(map(len, drawn.values()))
         wide = min(_CUE_WIDE, (self.wide - _CUE_NAME) / most)
-        size = wide, min(wide, _CUE_HIGH)
-        rows: list[Sequence[Flowable]] = []
-        for name, draws in drawn.items():
-            pictures = [PageDrawing(*size, partial(draw, size)) for draw in draws]
-            rows.append([say(name, "head"), *pictures, *[Spacer(0, 0)] * (most + 1 - len(draws))])
-        yield from paragraphs("pack", "cue-card")
+        head = [*paragraphs("pack", "cue-card")]
         if any(_folds(letter.result)[1] for letter in self.letters):
-            yield from paragraphs("pack", "cue-guides")
-        yield table(rows, [_CUE_NAME, *[wide] * most, self.wide - _CUE_NAME - wide * most])
+            head += paragraphs("pack", "cue-guides")
+        taken = sum(height_of(one, self.wide) for one in head) + _CUE_SLACK
+        least = min(wide, _CUE_LEAST) + _CUE_GAP
+        here = len(drawn) * least <= room - taken
+        whole = text_height(self.paper) - taken
+        pages = 1 if here else ceil(len(drawn) * least / whole)
+        for number, named in enumerate(_rows([*drawn], pages)):
+            if number or not here:
+                yield from new_page(self.part("cue card"))
+            yield from head if number == 0 else ()
+            high = (room - taken if here else whole) / max(1, len(named)) - _CUE_GAP
+            size = wide, min(wide, _CUE_HIGH, high)
+            rows: list[Sequence[Flowable]] = []
+            for name in named:
+                pictures = [PageDrawing(*size, partial(draw, size)) for draw in drawn[name]]
+                rows.append([say(name, "head"), *pictures, *[Spacer(0, 0)] * (most + 1 - len(pictures))])
+            yield table(rows, [_CUE_NAME, *[wide] * most, self.wide - _CUE_NAME - wide * most])
 
     def rows_of_letters(self) -> Flowable:
         """The letters at one scale: in as few rows as are readable, or else in as many as make them largest."""

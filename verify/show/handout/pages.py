@@ -36,6 +36,7 @@ PAPERS: dict[str, tuple[float, float]] = {"a4": A4, "letter": LETTER}
 MARGIN = 15.0
 EDGE = 10.0
 HEAD, FOOT = 9.0, 6.0
+TRUE_SCALE = "true scale"  # said at the head of pages that have it, and in the keywords of a PDF that has such pages
 
 
 def size_of(paper: PaperName) -> tuple[float, float]:
@@ -91,7 +92,10 @@ def bound(story: list[Flowable], paper: PaperName, title: str) -> bytes:
 def _built(story: list[Flowable], paper: PaperName, title: str, canvas: type[_Canvas]) -> bytes:
     wide, high = PAPERS[paper]
     out = BytesIO()
-    document = BaseDocTemplate(out, pagesize=(wide, high), title=title, author=f"creaseproof {__version__}", lang="en")
+    about: Any = {"title": title, "author": f"creaseproof {__version__}", "lang": "en"}
+    if any(isinstance(one, Running) and TRUE_SCALE in one.words[2] for one in story):
+        about["keywords"] = TRUE_SCALE
+    document = BaseDocTemplate(out, pagesize=(wide, high), **about)
     document.addPageTemplates(
         [
             _page("text", (wide, high), MARGIN, MARGIN + FOOT, MARGIN + HEAD),

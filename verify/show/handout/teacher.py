@@ -50,8 +50,8 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
         yield say(f"{finding.message[:1].upper()}{finding.message[1:]}.", "item", "–")
     if subject.scene is not None:
         drawing = PageDrawing(subject.wide, _DRAWING, partial(_faults, subject.scene, subject.wide))
-        grey = ", panels are grey" if any(mark.fails and mark.faces for mark in subject.scene.marks) else ""
-        yield KeepTogether([say(f"The drawing, small, with the named places marked{grey}", "head"), drawing])
+        grey = "; panels at fault are grey" if any(mark.fails and mark.faces for mark in subject.scene.marks) else ""
+        yield KeepTogether([say(f"The drawing, with its named places{grey}", "head"), drawing])
         if subject.scene.cut_line is not None and subject.scene.has_layers:
             area = 0.0, 0.0, subject.wide, _CUT
             cut = PageDrawing(subject.wide, _CUT, partial(draw_cut_picture, subject.scene, area))

@@ -4,13 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
+from math import log10
 
 from reportlab.platypus import Flowable
 
 from verify.cutting.hands import StraightCrease
+from verify.exact.number import Number
 from verify.exact.plane import Point
+from verify.pattern.document import IN_MM
 from verify.pattern.source import printable
-from verify.show.handout.pages import EDGE, FOOT, HEAD, PageDrawing, PaperName, new_page, say, size_of
+from verify.show.handout.pages import (
+    EDGE,
+    FOOT,
+    HEAD,
+    TRUE_SCALE,
+    PageDrawing,
+    PaperName,
+    new_page,
+    paragraphs,
+    say,
+    size_of,
+    table,
+)
 from verify.show.handout.subject import Subject, true_scale
 from verify.show.handout.tiles import MARGIN, MOST_TILES, OVERLAP, Tiles, tiles
 from verify.show.labels import Labels
@@ -27,6 +42,8 @@ _RULER, _LEGEND = 15.0, 10.0
 _NAMES = _NUMBER = 2.6
 _PARTS = (0.5, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
 _MANY_NAMES = 40
+_SMALL = 130.0  # how high the drawing of a sheet is that fills too many pages
+_MANY_MEASURES, _COLUMNS = 60, 4
 _SHORT = 6.0
 _DOT = 0.5
 _CLEAR, _WEIGHT = 5.0, 3.0  # so far from other creases is far enough, and how much that weighs
@@ -58,31 +75,69 @@ def template(
     subject: Subject, scene: Scene, laid: Tiles, called: str = "template", creases: Sequence[StraightCrease] = ()
 ) -> Iterator[Flowable]:
     """The pages of the sheet, or a drawing of it; `creases`: those with numbers in place of the names of points."""
+    own = subject.scene.subdivision.drawing.names if subject.scene is not None else {}
+    names = {**scene.subdivision.drawing.names, **own}
     if laid.count > MOST_TILES:
-        yield from _too_large(subject, scene, laid)
+        yield from _too_large(subject, scene, laid, names, creases)
         return
     if laid.count > 1:
         yield from _overview(subject, scene, laid)
-    own = subject.scene.subdivision.drawing.names if subject.scene is not None else {}
-    names = {} if creases else {**scene.subdivision.drawing.names, **own}
+    names = {} if creases else names
     for row, column in laid.each():
-        part = f"{called}, true scale{f', page {laid.name(row, column)}' if laid.count > 1 else ''}"
+        part = f"{called}, {TRUE_SCALE}{f', page {laid.name(row, column)}' if laid.count > 1 else ''}"
         yield from new_page(subject.part(part), "landscape" if laid.landscape else "portrait")
         yield PageDrawing(
             laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, names, creases, laid, row, column)
         )
 
 
-def _too_large(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
+def _too_large(
+    subject: Subject, scene: Scene, laid: Tiles, names: Names, creases: Sequence[StraightCrease]
+) -> Iterator[Flowable]:
     yield from new_page(subject.part("drawn small"))
     yield say("Not a template: drawn small", "warning")
     pages = f"the sheet would fill {laid.count:,} pages; a template is printed on at most {MOST_TILES}"
     yield say(f"At true scale {pages}.")
-    yield PageDrawing(subject.wide, 160, partial(_small, scene, subject.wide, 156.0))
+    yield PageDrawing(subject.wide, _SMALL, partial(_small, scene, names, creases, subject.wide))
+    yield from _measures(subject, scene, names)
 
 
-def _small(scene: Scene, wide: float, high: float, pen: Pen) -> None:
-    draw_lines(pen, scene, fitted(box_of(scene.flat), (2.0, 2.0, wide - 4, high)), small=True)
+def _small(scene: Scene, names: Names, creases: Sequence[StraightCrease], wide: float, pen: Pen) -> None:
+    at = fitted(box_of(scene.flat), (12.0, 5.0, wide - 24, _SMALL - 10))
+    labels = Labels()
+    draw_lines(pen, scene, at, labels, small=True)
+    write_numbers(pen, labels, scene, creases, at, (0.0, 0.0, wide, _SMALL))
+    _write_names(pen, labels, scene, {called: at(flat) for called, flat in _named(scene, names).items()})
+
+
+def _measures(subject: Subject, scene: Scene, names: Names) -> Iterator[Flowable]:
+    """Where the points with names lie, in the document's unit."""
+    file = printable(subject.result.document.source)
+    named, spoken = _named(scene, names), _spoken(scene)
+    places = {called: p for p, called in names.items() if called in named}
+    told = sorted(places.items(), key=lambda one: (one[0] not in spoken, one[1].y, one[1].x))[:_MANY_MEASURES]
+    if not told:
+        yield from paragraphs("measures", "none", file=file)
+        return
+    xs, ys = zip(*scene.subdivision.vertices, strict=True)
+    unit = subject.result.document.unit
+    wide, high = _measure(max(xs) - min(xs), unit), _measure(max(ys) - min(ys), unit)
+    yield from paragraphs("measures", "points", unit=unit, wide=wide, high=high)
+    cells = [
+        say(f"{printable(called)}: {_measure(p.x - min(xs), unit)}; {_measure(p.y - min(ys), unit)}", "small")
+        for called, p in told
+    ]
+    cells += [say("", "small")] * (-len(cells) % _COLUMNS)
+    rows = [cells[k : k + _COLUMNS] for k in range(0, len(cells), _COLUMNS)]
+    yield table(rows, [subject.wide / _COLUMNS] * _COLUMNS)
+    if len(places) > len(told):
+        yield from paragraphs("measures", "more", file=file, count=len(places) - len(told))
+
+
+def _measure(length: Number, unit: str) -> str:
+    """A length to some tenths of a millimetre, as fine as anyone marks."""
+    places = 1 + round(log10(IN_MM[unit]))
+    return f"{float(length):,.{places}f}".rstrip("0").removesuffix(".")
 
 
 def _overview(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
@@ -136,7 +191,8 @@ def _tile(
         _keep_inside(labels, box_of(frame))
         letters = draw_lines(pen, scene, at, labels)
         write_numbers(pen, labels, scene, creases, at, box_of(frame))
-        _write_names(pen, labels, scene, names, laid, window, at)
+        here = {called: flat for called, flat in _named(scene, names).items() if is_in(window, laid.turned(true(flat)))}
+        _write_names(pen, labels, scene, {called: at(flat) for called, flat in here.items()})
     if laid.count > 1:
         pen.lines([frame], "frame", closed=True)
         for place in marks:
@@ -154,19 +210,21 @@ def _keep_inside(labels: Labels, box: Box) -> None:
     labels.avoid_box((x0 - far, y1, x1 + far, y1 + far))
 
 
-def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Tiles, window: Box, at: At) -> None:
-    """The names of points; those of which the steps speak have a dot, and a name however many there are."""
-    true = true_scale(scene)
+def _spoken(scene: Scene) -> set[str]:
+    """The points of which the steps speak."""
     folded = scene.result.carried
-    spoken = marks_spoken_of(folded.recipe) if folded is not None else set()
-    vertices = set(scene.subdivision.vertices)
-    named = {}
-    for p, called in names.items():
-        flat = scene.to_page(p)
-        place = laid.turned(true(flat))
-        if (p in vertices or called in spoken) and is_in(window, place):
-            named[called] = at(flat)
-    needed = sorted(named.keys() & spoken)
+    return marks_spoken_of(folded.recipe) if folded is not None else set()
+
+
+def _named(scene: Scene, names: Names) -> dict[str, XY]:
+    """Where points with names lie on the scene's flat sheet: ends of what is drawn, and those of which steps speak."""
+    spoken, vertices = _spoken(scene), set(scene.subdivision.vertices)
+    return {called: scene.to_page(p) for p, called in names.items() if p in vertices or called in spoken}
+
+
+def _write_names(pen: Pen, labels: Labels, scene: Scene, named: Mapping[str, XY]) -> None:
+    """The names of points on the page; those of which the steps speak have a dot, and a name however many there are."""
+    needed = sorted(named.keys() & _spoken(scene))
     for called in needed:
         pen.disc(named[called], _DOT, "dot")
         labels.avoid_spot(named[called], _DOT)
