@@ -226,7 +226,7 @@ def test_a_search_goes_on_until_all_end(monkeypatch: pytest.MonkeyPatch) -> None
     moving = Moving(Construction(figure_of(rational(star(0, 14), MOST).document)).tracer)
     pairs = Pairs(moving, float(MOST))
     rounds: list[int] = []
-    monkeypatch.setattr(pairs, "_wander", rounds.append)
+    monkeypatch.setattr(pairs, "_wander", lambda number, enough: rounds.append(number))
     monkeypatch.setattr(pairs, "endless", lambda every: every and len(rounds) < 3)
     monkeypatch.setattr(pairs, "costs", lambda: (3_000 if len(rounds) < 5 else 300, 0.0))
     pairs.end_more(float(MOST), 7)
@@ -245,6 +245,21 @@ def test_where_all_end_rounds_that_gain_nothing_are_soon_enough(monkeypatch: pyt
         counts.append(len(rounds))
     assert counts[0] > 10 * counts[1]  # again and again, from other pairs
     assert counts[1] < 50
+
+
+def test_what_is_too_much_for_hands_is_not_polished(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where as many steps as a thousand are few enough, a search that gains nothing ends sooner than at a hundred."""
+    moving = Moving(Construction(figure_of(rational(star(0, 14), MOST).document)).tracer)
+    counts = []
+    for steps in (100, 1_000):
+        pairs = Pairs(moving, float(MOST))
+        rounds: list[int] = []
+        monkeypatch.setattr(pairs, "_vary", rounds.append)
+        monkeypatch.setattr(pairs, "endless", lambda every: False)
+        monkeypatch.setattr(pairs, "costs", lambda few=steps: (few, 0.0))
+        pairs.end_more(float(MOST), 50)
+        counts.append(len(rounds))
+    assert counts[1] < counts[0] < 50
 
 
 @given(st.integers(0, 10_000))

@@ -44,7 +44,6 @@ from verify.pattern.names import Names
 # other get one direction, and their corner is none any more
 _FIRST = (Fraction(1, 20), Fraction(1, 200), Fraction(1, 2000))
 _SOON, _PATIENCE, _ROUNDS = 15, 60, 80  # rounds
-_MANY = 5  # nodes whose perpendicular is not known to end: then all that is allowed is needed
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _ANGLES = (1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 1e-6)  # radians: how near rational directions are
 _ROUNDING = 10**6  # distances are rounded by no more than so small a part of what is allowed
@@ -75,7 +74,7 @@ def ended(
         raise NotSnapped(str(other)) from other
     pairs = Pairs(moving, float(most) * _AIM)
     pairs.join()
-    if farthest <= most or pairs.endless() < _MANY:
+    if farthest <= most or not pairs.endless():
         pairs.search(_SOON)
         if farthest <= most or not pairs.endless(True):
             pairs.join()
@@ -223,7 +222,7 @@ class _Exact:
     def _sum(self, arc: int) -> Form:
         """What each place on an arc is along the lines of both sides together."""
         if arc not in self.sums:
-            place = self._place(self.moving.roots[arc])
+            place = self._place(int(self.moving.roots[arc]))
             one, other = (int(side) for side in self.moving.beside[:, arc])
             self.sums[arc] = self._on(one, place) + self._on(other, place)
         return self.sums[arc]

@@ -44,6 +44,7 @@ class Moving:
         at = {skeleton.nodes[v].place: n for n, v in enumerate(self.corners)}
         sides = skeleton.sides
         self.lines = [(at[side.start], at[side.end]) for side in sides[::2]]
+        self.line_ends = np.array(self.lines).T
         meeting: list[set[int]] = [set() for _ in skeleton.nodes]
         for arc in skeleton.arcs:
             for node in (arc.start, arc.end):
@@ -66,9 +67,9 @@ class Moving:
         directions = np.array([floats(arc.direction) for arc in skeleton.arcs])
         self.directions: Floats = directions / np.hypot(*directions.T)[:, None]
         ends = [(i, arc.start, arc.end) for i, arc in enumerate(skeleton.arcs) if arc.end is not None]
-        self.bounded, self.tails, self.heads = (list(column) for column in zip(*ends, strict=True))
-        self.endless = [i for i, arc in enumerate(skeleton.arcs) if arc.end is None]
-        self.roots = [arc.start for arc in skeleton.arcs]
+        self.bounded, self.tails, self.heads = np.array(ends).T
+        self.endless = np.array([i for i, arc in enumerate(skeleton.arcs) if arc.end is None], dtype=int)
+        self.roots = np.array([arc.start for arc in skeleton.arcs])
         of_sides = [[self.corners[n] for n in ends[::way]] for ends in self.lines for way in (1, -1)]
         tips = [-1 if arc.end is None else arc.end for arc in skeleton.arcs]
         self.tails_of = np.array([*self.roots, *self.roots, *(tail for tail, _ in of_sides)])
@@ -78,6 +79,8 @@ class Moving:
         self.sides_of = np.concatenate([*self.beside, every])
         self.beyond = np.concatenate([*self.beside[::-1], every ^ 1])
         self.pairs = self._apart()
+        self.at: Floats | None = None
+        self.is_derived = False
         self.place_at(self.start)
 
     def _looped(self, tracer: Tracer) -> dict[int, tuple[int, bool]]:
@@ -118,8 +121,11 @@ class Moving:
 
     def place_at(self, corners: Floats) -> None:
         """Move the corners, and all with them."""
+        if corners is self.at:
+            return
+        self.at, self.is_derived = corners, False
         points = self.points = corners.reshape(-1, 2)
-        tails, heads = np.array(self.lines).T
+        tails, heads = self.line_ends
         along = points[heads] - points[tails]
         self.lengths: Floats = np.hypot(*along.T)
         along /= self.lengths[:, None]
@@ -241,8 +247,11 @@ class Moving:
         """Note how all moves with the corners: lines turn (`turns`, by side), nodes move (`shifts`: x and y), and sums
         change (`sum_ways`, of arcs).
         """
+        if self.is_derived:
+            return
+        self.is_derived = True
         count = len(self.lines)
-        tails, heads = np.array(self.lines).T
+        tails, heads = self.line_ends
         turns, distances = np.zeros((2, count, len(self.start)))
         tail, head = ((np.arange(count)[:, None], 2 * ends[:, None] + [0, 1]) for ends in (tails, heads))
         along, normals, points = self.along[::2], self.normals[::2], self.points[tails]
@@ -266,7 +275,7 @@ class Moving:
 
     def arc_ways(self, numbers: Sequence[int]) -> Floats:
         """How the lengths of arcs (by their numbers in `arc_lengths`) change."""
-        arcs, heads, tails = (np.array(ends, dtype=int)[[*numbers]] for ends in (self.bounded, self.heads, self.tails))
+        arcs, heads, tails = (ends[[*numbers]] for ends in (self.bounded, self.heads, self.tails))
         ways: Floats = np.einsum("ak,akc->ac", self.directions[arcs], self.shifts[heads] - self.shifts[tails])
         return ways
 

@@ -52,6 +52,7 @@ _OTHERS = 0.1  # how much the two perpendiculars of a node count that need not b
 _MORE = 100  # steps more from which to go on
 _PATIENCE, _LITTLE = 40, 0.99  # rounds that gain little: what is left of all steps
 _ENOUGH, _MORE_ENOUGH = 1_700, 100  # steps that are few enough; so many more each time
+_MANY, _LITTLE_PATIENCE = 800, 6  # steps: so many are too many for hands, and fewer are not worth much time
 _FEW_OFFERS, _FEW_CORRECTIONS = 2, 10  # if some do not end
 _AGAIN = 20  # or until the time is over
 _CHANGES = 40  # of the rows that pull
@@ -92,7 +93,7 @@ class Pairs:
                 self.corners, self.taken, self.disorder = self.moving.start, [], _DISORDER
                 self.join()
             enough = _ENOUGH + again * _MORE_ENOUGH
-            self._wander(rounds // 2 if again else rounds)
+            self._wander(rounds // 2 if again else rounds, enough)
             found = self.endless(True), *self.costs()
             if found < best:
                 kept, best = (self.corners, self.taken), found
@@ -100,16 +101,16 @@ class Pairs:
                 break
         self.corners, self.taken = kept
 
-    def _wander(self, rounds: int) -> None:
+    def _wander(self, rounds: int, enough: int) -> None:
         """Go on from what takes somewhat more steps, too, less and less more, and come back to the best; no longer than
-        something is gained now and then.
+        something is gained now and then, often if so many steps are few enough.
         """
         now = best = self.costs()
         state = kept = self.corners, self.taken
         last = rounds
         for left in range(rounds, 0, -1):
             spend(0)
-            if last - left > _PATIENCE:
+            if last - left > (_LITTLE_PATIENCE if _MANY < best[0] < enough else _PATIENCE):
                 break
             if not self._vary(left):
                 continue
