@@ -120,13 +120,17 @@ class Flaps:
         for first in sorted(beyond):
             if first not in self.flap_of:
                 self._gather(lying, first, beyond, open_here)
-        self.meeting = [
+        self.over_each_other = lying.over_each_other
+        self.folds: dict[tuple[str, Direction, tuple[frozenset[int], ...]], tuple[PanelFold, ...]] = {}
+
+    @cached_property
+    def meeting(self) -> list[tuple[int, int]]:
+        return [
             (other, panel)
             for panel, n in self.flap_of.items()
-            for other in lying.over_each_other[panel]
+            for other in self.over_each_other[panel]
             if other in self.across or self.flap_of.get(other, n) != n
         ]
-        self.folds: dict[tuple[str, Direction, tuple[frozenset[int], ...]], tuple[PanelFold, ...]] = {}
 
     def _gather(self, lying: Lying, first: int, beyond: set[int], open_here: set[int]) -> None:
         """The part that hangs together with a panel, and by which edges it hangs on the line."""
