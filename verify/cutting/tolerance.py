@@ -273,9 +273,12 @@ def _squares(stops: Places, edges: Pieces) -> Floats:
     """The squared distance of each place (in the last axis) from each of the pieces."""
     along, lengths = edges[:, 1] - edges[:, 0], _lengths(edges)
     way = along / np.where(lengths > 0, lengths, 1.0)
-    place = (stops[..., None] - edges.mean(axis=1)) * way.conj()  # along each piece from its middle, and beside it
-    beyond = np.maximum(np.abs(place.real) - lengths / 2, 0.0)
-    found: Floats = beyond**2 + place.imag**2
+    middle = edges.mean(axis=1) * way.conj()
+    places = np.stack([stops.real, stops.imag, np.ones(stops.shape)], axis=-1)
+    ahead = places @ np.stack([way.real, way.imag, -middle.real])  # along each piece, from its middle
+    aside = places @ np.stack([-way.imag, way.real, -middle.imag])
+    beyond = np.maximum(np.abs(ahead) - lengths / 2, 0.0)
+    found: Floats = beyond**2 + aside**2
     return found
 
 
