@@ -21,17 +21,21 @@ class Labels:
     def __init__(self, inside: Sequence[Sequence[XY]] = ()) -> None:
         self.boxes: list[Box] = []
         self._inside = [ends for loop in inside for ends in around(loop)]
-        self._lines: dict[tuple[int, int], dict[tuple[XY, XY], bool]] = {}
+        self._known: dict[tuple[XY, XY], bool] = {}  # whether each line is heavy
+        self._lines: dict[tuple[int, int], dict[tuple[XY, XY], bool]] = {}  # the same by the cells that they cross
 
     def avoid_lines(self, walks: Iterable[Sequence[XY]], *, heavy: bool = False) -> None:
         """Lines that names should rather not cross, nor touch if they are `heavy`. Lines on each other count once."""
         for walk in walks:
             for a, b in itertools.pairwise(sorted(walk) if len(walk) == 2 else walk):
+                ends = _rounded(a), _rounded(b)
+                if self._known.get(ends) == heavy:
+                    continue
+                self._known[ends] = heavy
                 steps = max(1, int(max(abs(a.x - b.x), abs(a.y - b.y)) / _CELL * 2))
                 cells = {
                     self._cell(a.x + (b.x - a.x) * k / steps, a.y + (b.y - a.y) * k / steps) for k in range(steps + 1)
                 }
-                ends = _rounded(a), _rounded(b)
                 for cell in cells:
                     self._lines.setdefault(cell, {})[ends] = heavy
 

@@ -126,4 +126,6 @@ def _same_creases(pattern: Subdivision, folded: Subdivision) -> bool:
         alike = (f for f in pattern.edges if f.is_fold and f.kind in ("either", e.kind))
         return any(on_segment(within, *(pattern.vertices[v] for v in f.ends)) for f in alike)
 
-    return lines(pattern) == lines(folded) and all(as_drawn(e) for e in folded.edges if e.is_fold)
+    drawn = any(f.kind in ("mountain", "valley") for f in pattern.edges)
+    as_wanted = not drawn or all(as_drawn(e) for e in folded.edges if e.is_fold)
+    return as_wanted and lines(pattern) == lines(folded)
