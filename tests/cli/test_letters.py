@@ -82,7 +82,7 @@ def test_a_word_that_fits_its_packs_paper_is_not_glued(tmp_path: Path) -> None:
     assert run("letters", "L", "-o", tmp_path / "print", "--fit", "a4", "--handout", pack).exit_code == 0
     assert size(tmp_path / "cut" / "1-L.toml")[1] == 297
     assert 200 < size(tmp_path / "print" / "1-L.toml")[1] < 250
-    assert sum("L, sheet, true scale" in text for text in texts(pack)) == 1
+    assert sum("L, sheet, full size" in text for text in texts(pack)) == 1
 
 
 def test_a_card_that_is_larger_than_the_paper_asked_for_says_so(tmp_path: Path) -> None:

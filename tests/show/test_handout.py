@@ -76,7 +76,7 @@ def words(pdf: pdfplumber.PDF) -> str:
 
 
 def templates(pdf: pdfplumber.PDF) -> list[Any]:
-    return [page for page in pdf.pages if "template, true scale" in page.extract_text().splitlines()[0]]
+    return [page for page in pdf.pages if "template, full size" in page.extract_text().splitlines()[0]]
 
 
 def strokes(page: Any) -> list[tuple[float, int, tuple[float, float, float, float]]]:

@@ -59,11 +59,11 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
             assert f"{number}. " in steps
         assert "Cut along the heavy line" in steps
         assert "Unfold. The striped part is what comes out." in steps
-        assert [words for words in text if f"{name}, sheet, true scale" in words]
+        assert [words for words in text if f"{name}, sheet, full size" in words]
     assert "3 letters, " in text[0]
     folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].carried.done) for name in "TI"}
     assert f"{2 * folds['T'] + folds['I']} folds, 3 cuts in all" in text[0]
-    sheets = [page for page in opened(data).pages if "T, sheet, true scale" in page.extract_text()]
+    sheets = [page for page in opened(data).pages if "T, sheet, full size" in page.extract_text()]
     outline = {
         round(abs(x1 - x0) / MM, 3)
         for page in sheets
@@ -92,7 +92,7 @@ def test_the_first_page_says_where_the_sheets_are_and_how_thick_the_layers(
 ) -> None:
     """Counted on the pages themselves; 0.1 mm a layer. A letter that comes twice is its first document."""
     text = texts(packed("letter"))
-    first, last = (n for n, words in enumerate(text, start=1) if "T, sheet, true scale, page" in words)
+    first, last = (n for n, words in enumerate(text, start=1) if "T, sheet, full size, page" in words)
     most = results["T"].layers_met
     assert most is not None
     assert re.search(rf"T 2 \S+ × \S+ mm {first} to {last} \d+ {most}, {most / 10:g} mm", text[0])
@@ -145,7 +145,7 @@ def test_which_sheets_take_how_many_pages_is_said_once_before_they_are_cut_out(p
     """Counted on the pages of the sheets themselves."""
     text = texts(packed("letter"))
     (care,) = [words for words in text if TITLE in words]
-    taken = {name: sum(f"{name}, sheet, true scale, page" in words for words in text) for name in "TI"}
+    taken = {name: sum(f"{name}, sheet, full size, page" in words for words in text) for name in "TI"}
     assert taken == {"T": 2, "I": 2}
     assert "Some sheets take several pages (T, I: 2 pages)." in care
     assert care.count("register mark") == 1
@@ -159,17 +159,17 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     text = texts(pack("TI", data))
     (page,) = [words for words in text if "Rehearsal" in words]
     assert "These still need their templates: T." in page
-    assert "Their proportions differ from the letters printed here in true size." in page
+    assert "Their proportions differ from the letters printed here at full size." in page
     assert "I: from a plain A4 sheet" in page
     assert "The first crease is the middle." in page
     assert "a plain A4 sheet" in text[0]
-    assert any("I, sheet, true scale" in words for words in text)
+    assert any("I, sheet, full size" in words for words in text)
     alone = texts(pack("I", [plain]))
     scene = scene_of(results["I"])
     assert scene is not None
     begins = f"Begin with a plain A4 sheet, {scene.size}, without a template."
     assert any(begins in words for words in alone)
-    assert not any("I, sheet, true scale" in words for words in alone)
+    assert not any("I, sheet, full size" in words for words in alone)
 
 
 def above_the_cue_card(data: bytes) -> Any:
@@ -216,7 +216,7 @@ def test_a_letter_that_is_not_certified_gets_no_template(results: dict[str, Resu
 
 def test_a_letter_may_be_a_pattern(results: dict[str, Result]) -> None:
     text = texts(pack("L", [Letter("L", results["L"])]))
-    assert any("L, sheet, true scale" in words for words in text)
+    assert any("L, sheet, full size" in words for words in text)
 
 
 def test_same_bytes_again(results: dict[str, Result]) -> None:
@@ -238,7 +238,7 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     assert "4. Cut along the heavy line" in page
     assert "The striped part is what comes out" in page
     assert not any("Rehearsal" in words for words in text)
-    assert not any("true scale" in words for words in text)
+    assert not any("full size" in words for words in text)
 
 
 def test_the_cut_of_a_rehearsed_letter_can_be_read_below_the_introduction(results: dict[str, Result]) -> None:

@@ -211,9 +211,9 @@ def _said(path: Path) -> str:
 
 def to_print(path: Path, pdf: bytes) -> str:
     """What is said of a PDF that was written: how many pages it has (as its tree of pages says), and how to print it
-    where a sheet in true scale is among them (as its keywords say).
+    where a sheet at full size is among them (as its keywords say).
     """
     found = re.search(rb"/Count ([0-9]+) /Kids", pdf)
     pages = f", {counted(int(found[1]), 'page')}" if found else ""
-    how = "; print at 100 % and measure the ruler" if b"/Keywords (true scale)" in pdf else ""
+    how = "; print at 100 % and measure the ruler" if b"/Keywords (full size)" in pdf else ""
     return f"written to {_said(path)}{pages}{how}"

@@ -78,7 +78,7 @@ def report(document: str, output: Path, seconds: float | None) -> str:
 @force_option
 @seconds_option
 def handout_command(documents: tuple[str, ...], output: Path, paper: str, seconds: float | None) -> int:
-    """Print DOCUMENTS, patterns and recipes, as a PDF in true scale.
+    """Print DOCUMENTS, patterns and recipes, as a PDF at full size.
 
     The sheet to fold, the steps, where to cut, cautions, and a page for the teacher with what was proved. A document
     that is not certified gets a page that says so, and the exit status is the worst verdict. Nothing is written if a

@@ -1,4 +1,4 @@
-"""A letter of a word: its steps as pictures, its sheet in true size, how a plain sheet is folded."""
+"""A letter of a word: its steps as pictures, its full-size sheet, how a plain sheet is folded."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out, draw_where_to_cut
 from verify.show.handout.pages import (
-    TRUE_SCALE,
+    FULL_SIZE,
     PageDrawing,
     PaperName,
     Running,
@@ -94,8 +94,8 @@ def _sheet(name: str) -> str:
 
 
 def sheet_pages(name: str, story: Sequence[Flowable]) -> list[int]:
-    """The pages of a letter's sheet in true size, in a story whose pages are numbered."""
-    here = f"{_sheet(name)}, {TRUE_SCALE}"
+    """The pages of a letter's sheet at full size, in a story whose pages are numbered."""
+    here = f"{_sheet(name)}, {FULL_SIZE}"
     return [one.page for one in story if isinstance(one, Running) and one.words[2].startswith(here)]
 
 

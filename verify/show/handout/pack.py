@@ -1,4 +1,4 @@
-"""The performer's pack: a page a letter, each sheet in true size, and a page to rehearse from."""
+"""The performer's pack: a page a letter, each sheet at full size, and a page to rehearse from."""
 
 from __future__ import annotations
 

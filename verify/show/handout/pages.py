@@ -36,7 +36,7 @@ PAPERS: dict[str, tuple[float, float]] = {"a4": A4, "letter": LETTER}
 MARGIN = 15.0
 EDGE = 10.0
 HEAD, FOOT = 9.0, 6.0
-TRUE_SCALE = "true scale"  # said at the head of pages that have it, and in the keywords of a PDF that has such pages
+FULL_SIZE = "full size"  # said at the head of pages that have it, and in the keywords of a PDF that has such pages
 
 
 def size_of(paper: PaperName) -> tuple[float, float]:
@@ -93,8 +93,8 @@ def _built(story: list[Flowable], paper: PaperName, title: str, canvas: type[_Ca
     wide, high = PAPERS[paper]
     out = BytesIO()
     about: Any = {"title": title, "author": f"creaseproof {__version__}", "lang": "en"}
-    if any(isinstance(one, Running) and TRUE_SCALE in one.words[2] for one in story):
-        about["keywords"] = TRUE_SCALE
+    if any(isinstance(one, Running) and FULL_SIZE in one.words[2] for one in story):
+        about["keywords"] = FULL_SIZE
     document = BaseDocTemplate(out, pagesize=(wide, high), **about)
     document.addPageTemplates(
         [

@@ -1,4 +1,4 @@
-"""The sheet in true size, on one page or several, with a legend and a ruler that checks the printer."""
+"""The sheet at full size, on one page or several, with a legend and a ruler that checks the printer."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from verify.show.handout.pages import (
     EDGE,
     FOOT,
     HEAD,
-    TRUE_SCALE,
+    FULL_SIZE,
     PageDrawing,
     PaperName,
     new_page,
@@ -84,7 +84,7 @@ def template(
         yield from _overview(subject, scene, laid)
     names = {} if creases else names
     for row, column in laid.each():
-        part = f"{called}, {TRUE_SCALE}{f', page {laid.name(row, column)}' if laid.count > 1 else ''}"
+        part = f"{called}, {FULL_SIZE}{f', page {laid.name(row, column)}' if laid.count > 1 else ''}"
         yield from new_page(subject.part(part), "landscape" if laid.landscape else "portrait")
         yield PageDrawing(
             laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, names, creases, laid, row, column)
@@ -97,7 +97,7 @@ def _too_large(
     yield from new_page(subject.part("drawn small"))
     yield say("Not a template: drawn small", "warning")
     pages = f"the sheet would fill {laid.count:,} pages; a template is printed on at most {MOST_TILES}"
-    yield say(f"At true scale {pages}.")
+    yield say(f"At full size {pages}.")
     yield PageDrawing(subject.wide, _SMALL, partial(_small, scene, names, creases, subject.wide))
     yield from _measures(subject, scene, names)
 

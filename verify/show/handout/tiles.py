@@ -1,4 +1,4 @@
-"""A sheet laid over pages: true scale, turned if it then fits, seams beside the figure, register marks."""
+"""A sheet laid over pages: full size, turned if it then fits, seams beside the figure, register marks."""
 
 from __future__ import annotations
 
