@@ -398,7 +398,7 @@ def test_tolerance() -> None:
     lines = done.output.splitlines()
     assert lines[0] == "Kite 85 and 195 in two folds"
     assert lines[1].startswith("  keep each fold true to ")
-    assert ": then every side stayed within 2 mm in all 4 trials (but not with " in lines[1]
+    assert ": every side then stayed within 2 mm in all 4 trials (but not with " in lines[1]
     assert re.fullmatch("  creases true to 0.[0-9]+ mm keep the cut within 1 mm, even if all errors add up", lines[2])
     moved = "half of the trials moved no side by more than (.*) mm, and none by more than (.*) mm"
     match = re.fullmatch(f"  with each fold off by up to 0.25 mm at its ends, {moved}", lines[3])

@@ -21,5 +21,5 @@ prefer_option = click.option(
     default="folds",
     help="What the best pattern has: the fewest folds, layers at the cut, warnings (hands) or straight creases; the "
     "longest shortest crease, the widest gap between parallel ones or the largest smallest panel; the fewest layers in "
-    "one fold; creases that may be least true (accuracy).",
+    "one fold; creases that need be least true (accuracy).",
 )

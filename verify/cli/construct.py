@@ -48,7 +48,7 @@ _SECONDS = 600  # all drawings measured (benchmarks/drawings.md) take less
     "--snap",
     type=Amount("mm", 1000, instead=" (--exact moves nothing)"),
     help="Move the target by at most this, in mm, and no farther unless --nudge is given too. "
-    "[default: first at most 0.1, for lines whose unit vectors are not rational; then farther]",
+    "[default: at first 0.1, to make directions rational; then farther]",
 )
 @click.option(
     "--nudge",
@@ -86,7 +86,7 @@ def construct_command(
     seconds: float,
     **how: Any,
 ) -> str:
-    """Construct a pattern for one straight cut that frees the target of TARGET, and certify it.
+    """Construct a pattern for one straight cut that frees the figure in TARGET, and certify it.
 
     TARGET has a sheet and a target and no creases; or it is an SVG drawing of straight lines (--line, --lines,
     --margin, --flatten and --width say how it is read). Nothing is written unless it was certified.
@@ -151,8 +151,8 @@ def _lines(
     yield f"  {counts}: {_of_sets(made)}"
     if made.edges:
         unmoved = counted(made.unmoved, "fold edge") + " were" if made.unmoved else "no pattern was"
-        since = f"since for the drawing as it is {unmoved} found"
-        yield f"  this pattern is for less paper, {since}: {ending_at(made.edges)}"
+        since = f"for the drawing as it is, {unmoved} found"
+        yield f"  this pattern takes less paper: {ending_at(made.edges)} ({since})"
     saved = f" (where it is, about {made.as_drawn} fold edges: --exact)" if made.as_drawn > proposal.folds else ""
     yield from (f"  {moved}{saved}" for moved in _moved(made))
     if as_usual and any(f.kind == "short-crease" for f in made.result.warnings):

@@ -97,7 +97,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None) -> str:
 @click.option("--grammage", type=Decimal("g/m²", 100_000), help="Or its grammage in g/m².")
 @json_option
 def tolerance(recipe: str, thickness: float | None, grammage: float | None, **how: Any) -> str | int:
-    """Estimate how true each fold of RECIPE must be for the cut to come out. Estimates, not proofs."""
+    """Estimate how true each fold of RECIPE must be for the cut to come out right. Estimates, not proofs."""
     document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
     try:
         with reporting(recipe) as progress:

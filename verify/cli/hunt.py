@@ -96,7 +96,8 @@ def hunt(
         "found": outcome.found is not None,
     }
     tried = f"{outcome.tried:,} patterns tried, {outcome.undecided:,} of them undecided, seed {seed}"
-    lines = [f"{property_.name}: {property_.statement}", f"  {property_.known} ({property_.source}); {tried}"]
+    stated = "" if property_.statement == property_.name else f": {property_.statement}"
+    lines = [f"{property_.name}{stated}", f"  {property_.known} ({property_.source}); {tried}"]
     if outcome.found is None:
         tell(keys | answer(None), ["no counterexample found: that proves nothing", *lines])
         return 0

@@ -80,8 +80,8 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     "--fit",
     type=_Paper(),
     help=(
-        "As high as lets their sheets fit on paper of this size: a4, letter, or 150mmx200mm. With --handout on the "
-        "pack's own paper: on what can be printed of a page."
+        "Make the letters so high that their sheets just fit on paper of this size: a4, letter, or 150mmx200mm. If it "
+        "is the paper of the pack (--handout), they fit inside its printable area."
     ),
 )
 @click.option(

@@ -47,7 +47,7 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
     default=None,
     help=(
         "Say only this, about the flat sheet or where --after has led: on how many lines the outline lies; what has "
-        "spoilt it; whether --folds more are enough; the next fold; all  [default: lines]."
+        "spoilt it; whether --folds more are enough; the next fold; or all. [default with --after: lines]"
     ),
 )
 @click.option(
@@ -72,7 +72,7 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
     type=click.Choice(get_args(Prefer)),
     default="layers",
     help=(
-        "Among recipes of equal length take the one with the fewest layers at the cut, folds that may be least true "
+        "Among recipes of equal length take the one with the fewest layers at the cut, folds that need be least true "
         "(accuracy), the fewest warnings (hands), the longest shortest fold, the widest gap between creases, the "
         "largest smallest panel, or the fewest layers in one fold."
     ),
@@ -95,7 +95,7 @@ def recipe_command(
     join: Fraction,
     **how: Any,
 ) -> str:
-    """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
+    """Find the shortest recipe of simple folds after which one straight cut frees the figure in TARGET, and certify it.
 
     TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Of two recipes of equal length
     it takes the one of all-layers folds. Nothing is written unless it was certified.
@@ -216,9 +216,9 @@ def _lines(
             "mostly with many more folds, but each is creased through one layer"
         )
     if found.edges:
-        yield f"  this recipe is for less paper, since {found.why_moved()}: {found.moves()[0]}"
+        yield f"  this recipe takes less paper: {found.moves()[0]} ({found.why_moved()})"
     elif found.moved is not None:
-        yield f"  this recipe is for a figure near the drawing, since {found.why_moved()}; what was moved:"
+        yield f"  this recipe is for a figure near the drawing ({found.why_moved()}); what was moved:"
         for line in found.moves():
             yield f"    {line}"
     elif near:

@@ -58,7 +58,7 @@ def spelled(word: str, letters: Collection[str]) -> tuple[Glyph, ...]:
         instead = ", ".join(_INSTEAD) + ("" if "ß" in letters else " and ß")
         hyphens = "hyphens" if HYPHEN in letters else "no hyphens"
         raise ValueError(
-            f"found {named}; expected letters A to Z (accents may stand; {instead} are spelled out), "
+            f"found {named}; expected letters A to Z (accents are allowed; {instead} are spelled out), "
             f"digits 0 to 9, spaces, {hyphens}: leave the rest out"
         )
     return tuple(found)
