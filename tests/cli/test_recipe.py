@@ -130,7 +130,8 @@ def test_the_sheet_may_end_at_sides_of_the_figure(tmp_path: Path) -> None:
     drawing, out = polygon(tmp_path / "sail.svg", SAIL), tmp_path / "sail.toml"
     done = run("recipe", drawing, "-o", out)
     assert done.output.startswith("certified: ")
-    assert "less paper, since for the drawing as it is no recipe was found: the sheet ends at the figure" in done.output
+    assert "takes less paper: the sheet ends at the figure on the" in done.output
+    assert "(for the drawing as it is, no recipe was found)" in done.output
     assert "runs along the edge of the sheet at p1–p2: it is cut already" in done.output
     written = verify.load(out)
     assert len(written.steps) == 1
@@ -255,7 +256,7 @@ def test_fewer_folds_where_the_sheet_ends_at_the_figure(tmp_path: Path) -> None:
     assert plain["edges"] == []
     assert fewer["edges"]
     assert fewer["folds"] < plain["folds"]
-    assert f"for the drawing as it is {plain['folds']} folds were found" in fewer["why_moved"]
+    assert f"for the drawing as it is, {plain['folds']} folds were found" in fewer["why_moved"]
 
 
 def test_what_names_the_figure_of_a_drawing(tmp_path: Path) -> None:
@@ -362,7 +363,8 @@ def test_a_recipe_too_fine_for_hands_names_the_other_way(tmp_path: Path) -> None
     assert f"{command} also lets the sheet end at sides of the figure" in done.output
     # its two slanting sides lie on each other after one fold in half; the others may be edges of the sheet
     less = run("recipe", drawing, *how)
-    assert "for the drawing as it is 6 folds were found: the sheet ends at the figure on the" in less.output
+    assert "takes less paper: the sheet ends at the figure on the" in less.output
+    assert "(for the drawing as it is, 6 folds were found)" in less.output
     assert "1 fold: no recipe of simple folds is shorter" in less.output
     assert hint not in less.output
     assert hint not in run("recipe", PROOFS / "recipes" / "kite.toml").output

@@ -104,8 +104,8 @@ def test_the_command_says_on_which_edges_it_ends(tmp_path: Path) -> None:
     write(figure(HOUSE), drawn)
     done = run("construct", drawn, "-o", pattern, "--edges")
     assert done.exit_code == 0, done.output
-    said = "this pattern is for less paper, since for the drawing as it is 18 fold edges were found: the sheet ends at"
-    assert said in done.output
+    assert "this pattern takes less paper: the sheet ends at the figure on the" in done.output
+    assert " (for the drawing as it is, 18 fold edges were found)" in done.output
     assert "the sheet ends at the figure on the" in pattern.read_text(encoding="utf-8")
     keys = json.loads(run("construct", drawn, "-o", pattern, "--edges", "--force", "--json").output)
     assert keys["edges"]

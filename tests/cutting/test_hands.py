@@ -202,7 +202,7 @@ def test_where_all_is_too_much_one_sentence_says_so() -> None:
     assert [f.kind for f in warnings] == ["not-for-hands", "short-crease", "fine-creases", "too-thick"]
     assert "do not try it" in warnings[0].message
     assert [f.kind for f in in_one(told) if f.level == "warning"] == ["not-for-hands"]
-    assert "take a larger or simpler figure" in warnings[0].message
+    assert "use a larger or simpler figure" in warnings[0].message
     tiny = of_hands(hard._replace(shortest=Measured(0.07, ("a–b",))))  # 2 mm long in a figure 30 times as large
     assert "move a corner of the figure near there" in next(f for f in tiny if f.level == "warning").message
 

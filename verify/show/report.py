@@ -126,7 +126,7 @@ class _Report:
         angles = finding.value.get("angles_degrees")
         more = f"<ul>{reasons}</ul>" if reasons else ""
         if angles:
-            more += f"<div>angles {escape(', '.join(angles))} degrees</div>"
+            more += f"<div>angles {escape(', '.join(f'{angle}°' for angle in angles))}</div>"
         mark = next((k for k, m in enumerate(self._marks) if finding in m.findings and m.is_placed), None)
         button = "" if mark is None else _button(mark, f"Show {self._marks[mark].number} in the picture")
         level = tag("span", f"{_LEVEL_WORDS[finding.level]}:", class_="level")

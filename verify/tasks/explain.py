@@ -138,7 +138,7 @@ def _at_length(names: list[str], finding: Finding, unit: str) -> Iterator[str]:
     yield f"  {_MARK[finding.level]:<6}{message}"
     value = finding.value
     if "angles_degrees" in value:
-        yield f"        angles {', '.join(value['angles_degrees'])} degrees"
+        yield f"        angles {', '.join(f'{angle}°' for angle in value['angles_degrees'])}"
     if "difference_direction" in value:
         yield (
             "        exactly: the sums differ by the angle of the direction "

@@ -126,8 +126,8 @@ class RecipeFound:
         if self.moved is None and not self.edges:
             return ""
         if self.unmoved:
-            return f"for the drawing as it is {counted(self.unmoved, 'fold')} were found"
-        return "for the drawing as it is no recipe was found"
+            return f"for the drawing as it is, {counted(self.unmoved, 'fold')} were found"
+        return "for the drawing as it is, no recipe was found"
 
     def moves(self) -> list[str]:
         """What of the drawing was moved, and by how much; nothing if the recipe is of the drawing as it is."""

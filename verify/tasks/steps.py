@@ -70,7 +70,7 @@ class Steps:
         if self.shown == "none":
             none = f"no {WORDS[self.model]} lead to this folded state"
             if self.reached == 0 and not self.reason:
-                return f"{none}: not one is possible on the flat sheet"
+                return f"{none}: not even the first is possible"
             how = self.reason or f"all {self.states:,} states that they reach were examined"
             return f"{none}: they make at most {self.reached} of its {self.fold_edges} folds ({how})"
         return self.reason

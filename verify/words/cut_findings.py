@@ -23,7 +23,7 @@ _SLIVER_MM = 1.0  # a piece narrower than this tears rather than cuts (our own c
 _NEAR_MM = Fraction(2)  # a loose end so near another one was perhaps meant to meet it (our own choice, no source)
 _EITHER = 0.5  # a line with so much of the figure as another one has, or more, may be meant (our own choice, no source)
 THICK = (
-    f"common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper, or a craft knife "
+    f"common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): use thin paper, or a craft knife "
     "on a mat"
 )
 

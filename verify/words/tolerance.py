@@ -29,7 +29,7 @@ def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
     if t.allowed is not None:
         beyond = f" (but not with {mm * t.refused:g} mm)" if t.refused is not None else ""
         yield (
-            f"keep each fold true to {mm * t.allowed:g} mm at its ends: then every side stayed within {width} in all "
+            f"keep each fold true to {mm * t.allowed:g} mm at its ends: every side then stayed within {width} in all "
             f"{t.samples} trials{beyond}"
         )
     elif t.refused is not None:

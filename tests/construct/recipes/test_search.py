@@ -352,7 +352,7 @@ def test_a_scalene_triangle_becomes_one_with_two_equal_sides() -> None:
     assert verify.recipe(drawn).forbidden
     found = verify.recipe(drawn, near=True)
     assert (found.verdict, found.folds) == ("certified", 2)
-    assert found.why_moved() == "for the drawing as it is no recipe was found"
+    assert found.why_moved() == "for the drawing as it is, no recipe was found"
     assert not any("/" in moved for moved in found.moves())
     assert found.recipe is not None
     corners = [found.recipe.base.points[f"p0{i}"] for i in range(3)]

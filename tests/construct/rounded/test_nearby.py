@@ -493,7 +493,7 @@ def test_the_command_writes_a_pattern_that_certifies(run: Run, star: Path, tmp_p
     outcome = run(star, "-o", new)
     assert outcome.exit_code == 0, outcome.output
     assert "proposed: multiples of 18° (24 of 24 lines)" in outcome.output
-    assert "17 of 25 points move, by at most 0.0574 mm, in the mean 0.0282 mm" in outcome.output
+    assert "17 of 25 points move, by at most 0.0574 mm, on average 0.0282 mm" in outcome.output
     assert "certified: Regular five-point star" in outcome.output
     assert "… and 9 more" in outcome.output
     assert verify.certify(load_any(new)).verdict == "certified"
@@ -630,7 +630,7 @@ def test_what_certify_says_of_one_number_exact_does() -> None:
     }
     drawn = read_any(slip)
     told = [f.message for f in verify.certify(drawn).findings if f.kind == "looks-rounded"]
-    assert told == ["with m at (6, 6) it is certified (all other numbers are as round)"]
+    assert told == ["with m at (6, 6) it is certified (all other numbers are that round)"]
     found = exact(drawn)
     assert found.verdict == "certified"
     assert found.pattern is not None

@@ -118,7 +118,7 @@ class NearPattern:
         yield f"proposed: {self.family}{of_lines}"
         yield (
             f"  {count} of {len(self.document.points)} points move{'s' if count == 1 else ''}, by at most "
-            f"{self.greatest:.3g} {unit}, in the mean {self.mean:.3g} {unit}; "
+            f"{self.greatest:.3g} {unit}, on average {self.mean:.3g} {unit}; "
             f"the drawing is rounded to {float(self.rounding):g} {unit}"
         )
         for m in self.moves[:_BRIEF]:

@@ -30,7 +30,7 @@ MODELS: tuple[Model, ...] = get_args(Model)
 
 WORDS: dict[Model, str] = {
     "one-layer": "simple folds that bend one layer",
-    "some-layers": "simple folds of any layers from the top or from below",
+    "some-layers": "simple folds of any number of layers from above or below",
     "all-layers": "simple folds that bend all layers where they bend any",
     "infinite-one-layer": "simple folds that bend one layer wherever paper crosses the line",
     "infinite-some-layers": "simple folds that bend at least one layer wherever paper crosses the line",
