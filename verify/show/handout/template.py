@@ -16,8 +16,8 @@ from verify.pattern.source import printable
 from verify.show.handout.pages import (
     EDGE,
     FOOT,
-    HEAD,
     FULL_SIZE,
+    HEAD,
     PageDrawing,
     PaperName,
     new_page,
