@@ -210,7 +210,7 @@ def test_it_does_not_matter_where_the_sheet_lies(far: int) -> None:
     assert (other.largest, other.first_order) == (pytest.approx(one.largest), pytest.approx(one.first_order))
 
 
-@pytest.mark.parametrize("factor", ["* 1" + "0" * 200, "/ 1" + "0" * 400])
+@pytest.mark.parametrize("factor", ["* 1" + "0" * 200, "/ 1" + "0" * 400, "/ 1" + "0" * 20])
 def test_a_sheet_that_floats_cannot_hold(factor: str) -> None:
     points = {
         "sw": [-100, -100],

@@ -24,6 +24,7 @@ Pieces = NDArray[np.complex128]
 """Straight pieces of an outline, a row of two ends for each; places are complex numbers."""
 
 _BEYOND = 10**75
+_LOST = 10**9  # of this size nothing is left in floats beside a length of 1
 _WITHIN = Fraction(1, 10)  # of a target edge from either end: where the scissors are laid along it
 
 
@@ -83,11 +84,11 @@ class Bending:
         return np.array(pieces) if pieces else FoldingFailed(None, "nothing-cut")
 
 
-def is_measurable(folded: Folded) -> bool:
-    """Whether floats hold lengths of the sheet, and their squares."""
+def is_measurable(folded: Folded, error: float) -> bool:
+    """Whether floats hold lengths of the sheet, and their squares, also where a fold is so far off."""
     a, *others = folded.paper.vertices
     widest = max(abs(c) for p in others for c in difference(p, a))
-    return Fraction(1, _BEYOND) < widest < _BEYOND
+    return max(Fraction(1, _BEYOND), Fraction(error) / _LOST) < widest < _BEYOND
 
 
 def cut_outline(folded: Folded) -> Outline | None:

@@ -186,7 +186,7 @@ def tolerance(
     scale = float(IN_MM[recipe.unit])
     error = ERROR_MM / scale if error is None else positive("error", error)
     width = WIDTH_MM / scale if width is None else positive("width", width)
-    if not is_measurable(folded):
+    if not is_measurable(folded, error):
         raise ValueError("the sheet is too large or too small for floats")
     nominal = cut_outline(folded)
     if nominal is None or not nominal.segments():

@@ -98,8 +98,8 @@ def _line_onto_line(where: Where, m: tuple[str, ...], root: Root) -> FoldLine:
         return start, Point(start.x + u.x, start.y + u.y)
     meet = line_meeting(a, b, c, d)
     vv = dot(v, v)
-    both = root(dot(u, u) * vv)
-    return meet, Point(meet.x + u.x * vv + v.x * both, meet.y + u.y * vv + v.y * both)
+    ratio = root(dot(u, u) * vv) / vv  # of the lengths of u and v
+    return meet, Point(meet.x + u.x + v.x * ratio, meet.y + u.y + v.y * ratio)
 
 
 def _point_onto_line(where: Where, m: tuple[str, ...], first: bool, root: Root) -> FoldLine:
