@@ -54,6 +54,8 @@ def test_the_command_writes_patterns_and_certificates(tmp_path: Path) -> None:
             tmp_path / "orders" / f"order-{i}.toml", tmp_path / "orders" / f"order-{i}.certificate.json"
         )
         assert (outcome.accepted, outcome.claims) == (True, ("folds-flat", "cut-exact"))
+    fewer = run("count", document, "--list", "2", "-o", tmp_path / "orders")
+    assert "also holds layer orders from before: order-3.toml and order-4.toml" in fewer.output
     alone = run("count", document, "--list", "10")
     assert alone.exit_code == 2
     assert "--list N and -o FOLDER go together" in alone.output

@@ -15,7 +15,9 @@ from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.folding.count import count as run_count
 from verify.folding.count import read_pattern
 from verify.pattern.limits import LimitReached, Limits
-from verify.words.findings import answer, counted
+from verify.words.findings import answer, counted, listed
+
+_NAMED = 4
 
 
 @main.command()
@@ -66,11 +68,13 @@ def _list(document: str, most: int, output: Path, limits: Limits) -> str | int:
 
     outputs = Outputs([document])
     number, reached = 0, []
+    places: list[Path] = []
     try:
         pattern = read_pattern(document)
         with reporting(document) as progress:
             for number, (one, certificate) in enumerate(orders_of(pattern, most, limits, progress), start=1):
                 place = output / f"order-{number}.toml"
+                places.append(place)
                 outputs.expect(place, PATTERN, folder=True)
                 outputs.write_document(place, one)
                 outputs.write_certificate(outputs.expect_certificate(output, place, several=True), certificate)
@@ -78,7 +82,10 @@ def _list(document: str, most: int, output: Path, limits: Limits) -> str | int:
         reached = [str(limit)]
     more = ", and there may be more" if number == most else ""
     written = f"{counted(number, 'layer order')} written to {output}{more}" if number else "no layer order"
-    return _told([written], reached, document=document, layer_orders_written=number)
+    before = [path.name for path in sorted(output.glob("order-*.toml")) if path not in places]
+    notes = [f"{output} also holds layer orders from before: {listed(before, _NAMED)}"] if before else []
+    lines = [written, *(f"  note: {note}" for note in notes)]
+    return _told(lines, reached, document=document, layer_orders_written=number, notes=notes)
 
 
 def _told(lines: Sequence[str], reached: Sequence[str], **keys: Any) -> str | int:
