@@ -83,6 +83,19 @@ def test_the_list_of_commands_says_what_each_says_of_itself() -> None:
     assert "..." not in listed
 
 
+@pytest.mark.parametrize("name", ["-x.toml", "-old.toml"])  # the latter is read as -o
+def test_a_file_whose_name_begins_with_a_dash(
+    name: str, proofs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path(name).write_text((proofs / "certified" / "kite.toml").read_text())
+    refused = run("certify", name)
+    assert refused.exit_code == 2
+    assert f"; the file {name} is written ./{name}" in refused.output
+    assert run("certify", f"./{name}").exit_code == run("certify", "--", name).exit_code == 0
+    assert "is written" not in run("certify", "-nowhere.toml").output
+
+
 def test_every_option_has_a_help_text() -> None:
     for name, parameter in parameters():
         assert isinstance(parameter, click.Argument) or getattr(parameter, "help", None), (name, parameter.name)

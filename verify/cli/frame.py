@@ -46,6 +46,17 @@ def unwritable(path: str | Path, error: OSError) -> CommandFailed:
 class _Command(click.Command):
     """A command that returns a verdict, or its exit status. What could not be read is said alike by all of them."""
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        given = [*args]
+        try:
+            return super().parse_args(ctx, args)
+        except click.UsageError as error:
+            dashed = next((printable(one) for one in given if one.startswith("-") and os.path.isfile(one)), None)
+            if dashed is None:
+                raise
+            said = error.format_message().rstrip(".")
+            raise click.UsageError(f"{said}; the file {dashed} is written ./{dashed}", ctx) from None
+
     def invoke(self, ctx: click.Context) -> NoReturn:
         try:
             came_to = super().invoke(ctx)
