@@ -146,6 +146,20 @@ def test_an_end_that_does_not_meet_its_line(case: str) -> None:
     assert (mended.creases[1].start, mended.creases[1].end) == ("w", "x")
 
 
+def test_where_not_all_repairs_are_listed_the_answer_says_so() -> None:
+    """Four folds in a cross, each with a free end: by symmetry what is said of one holds of all."""
+    points = {
+        "a": ("-9", "-9"), "b": ("9", "-9"), "c": ("9", "9"), "d": ("-9", "9"), "o": ("0", "0"),
+        "e": ("5", "0"), "n": ("0", "5"), "w": ("-5", "0"), "s": ("0", "-5"),
+    }  # fmt: skip
+    creases = tuple(Crease("o", end, "mountain" if end == "e" else "valley") for end in "enws")
+    cross = Document(points, ("a", "b", "c", "d"), creases=creases)
+    for document, listed, others in ((cross, 3, 1), (replace(cross, creases=creases[:1]), 2, 0)):
+        kinds = [f.kind for f in with_repairs(verify.certify(document)).findings]
+        assert kinds.count("repair-crease") == listed
+        assert kinds.count("more-repairs") == others
+
+
 def test_an_end_that_is_far_from_everything_is_no_slip() -> None:
     points = {
         "a": ("0", "0"),

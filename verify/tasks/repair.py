@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
@@ -46,9 +47,12 @@ def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] 
     found = repairs_of(result, limits) if found is None else found
     if s is None or not found:
         return result
+    from verify.construct.rounded.repairs import TOLD
     from verify.words.repair_findings import of_repair
 
     told = [of_repair(n, r, s, certify(r.document, limits).verdict) for n, r in enumerate(found, start=1)]
+    if TOLD in Counter(map(type, found)).values():
+        told.append(finding("more-repairs", most=TOLD))
     return replace(result, findings=(*result.findings, *told))
 
 

@@ -37,7 +37,7 @@ SLIP_MM = 1.0
 SECONDS = 5.0
 _TRIES = 20_000  # panels times assignments
 _FACES = 400
-_TOLD = 3
+TOLD = 3
 _OTHER: dict[EdgeKind, Letter] = {"mountain": "valley", "valley": "mountain"}
 
 
@@ -118,7 +118,7 @@ def repairs(
         search.missing(),
         () if ordered else search.turned(folded),
     ):
-        found += islice(kind, _TOLD)
+        found += islice(kind, TOLD)
     return found
 
 
