@@ -60,6 +60,7 @@ if TYPE_CHECKING:
     from verify.show.machine import export as export
     from verify.show.picture import picture as picture
     from verify.show.report import report as report
+    from verify.tasks.certify import KernelRefused as KernelRefused
     from verify.tasks.certify import Result as Result
     from verify.tasks.certify import certify as certify
     from verify.tasks.certify import facts as facts
@@ -102,7 +103,7 @@ _PLACES = {  # what each module has of the public names; `there:here` where it i
     "verify.show.machine": "export",
     "verify.show.picture": "picture",
     "verify.show.report": "report",
-    "verify.tasks.certify": "Result certify facts",
+    "verify.tasks.certify": "KernelRefused Result certify facts",
     "verify.tasks.compare": "Comparison compare",
     "verify.tasks.construct": "construct",
     "verify.tasks.construct_found": "Constructed",
