@@ -84,7 +84,11 @@ def crossed(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
 
 
 def check_line(table: Table, order: Order, n: int) -> None:
-    """Assumes (and checks) that at the edges on a line no faces pass through each other."""
+    """Assumes (and checks) that at the edges on a line no faces pass through each other.
+
+    Edges whose images share a segment are on one line, which has one number (`Table.line_of`). So the lines of all
+    edges, one after another, bring together each two edges, with their faces, that share a segment.
+    """
     for edges in table.along(table.spans(n)).values():
         found = [table.sub.edges[e] for e in crossed(table, order, n, edges)[:3]]
         require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")
