@@ -26,10 +26,7 @@ def crosses(table: Table, e: int, of: Line, ends: list[Point]) -> bool:
 
 
 def stray(table: Table, n: int, stretch: Stretch | None = None) -> dict[str, set[int]]:
-    """The cells of the open sheet, not target, that a line, or a stretch of it, meets; a clean one has none.
-
-    Assumes that everything is known of the line's sides.
-    """
+    """The cells of the open sheet, not target, that a line, or a stretch of it, meets; a clean one has none."""
     ranks, of, faces = table.ranks(n), table.lines[n].line, table.astride(n)
     ends: list[Point] = []
     low, high = stretch or (0, len(ranks))
