@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 from itertools import chain, pairwise
 from typing import NamedTuple
 
@@ -127,12 +128,12 @@ class OnPaper(Speaker):
         place = self.folded.marks[name]
         if any(place in ends for ends in (*self.edges, *self.sides)):
             return f"corner {name}"
-        crease = next((line for line in self._creases() if on_segment(place, *line.ends)), None)
+        crease = next((line for line in self._creases if on_segment(place, *line.ends)), None)
         return f"{name} (on {self._called([crease])})" if crease else name
 
     def is_on_crease(self, name: str, number: int) -> bool:
         place = self.folded.marks[name]
-        return any(line.step == number and on_segment(place, *line.ends) for line in self._creases())
+        return any(line.step == number and on_segment(place, *line.ends) for line in self._creases)
 
     def made_before(self, used: int, name: str) -> Made | None:
         """Where a mark shows before the step that uses it: where a crease ends on an edge, meets an older one, or
@@ -152,7 +153,7 @@ class OnPaper(Speaker):
         return f"{made.where} (out of sight)"
 
     def _made_at(self, place: Point, used: int) -> Made | None:
-        creases = [line for line in self._creases() if on_segment(place, *line.ends)]
+        creases = [line for line in self._creases if on_segment(place, *line.ends)]
         steps = sorted({line.step for line in creases})
         if not steps:
             return None
@@ -180,7 +181,7 @@ class OnPaper(Speaker):
         a, b = self.folded.marks[one], self.folded.marks[two]
         on_it = [
             line
-            for line in self._creases()
+            for line in self._creases
             if orientation(*line.ends, a) == 0 == orientation(*line.ends, b) and _overlap((a, b), line.ends)
         ]
         return self._called([line for line in on_it if line.step == on_it[0].step]) if on_it else ""
@@ -199,6 +200,7 @@ class OnPaper(Speaker):
         for u, v in pairwise(paper.refined(crease.vertices)):
             yield paper.beside[u, v], paper.beside[v, u]
 
+    @cached_property
     def _creases(self) -> list[_Crease]:
         paper = self.folded.paper
         at = paper.vertices
@@ -286,6 +288,11 @@ class Seen(OnPaper):
                 places += [*({a, b} & corners), middle(a, b)]
         return places
 
+    @cached_property
+    def sight(self) -> Sight:
+        """What shows of lines and places."""
+        return Sight(self.folded, self.number)
+
     def sees(self, place: Point) -> bool:
         """Whether print shows where a place of the sheet lies, seen from above: there, or on what lies over it."""
         shown = self._shown_at(place)
@@ -297,10 +304,7 @@ class Seen(OnPaper):
         """
         places = [self.folded.marks[name] for name in self._dots(alignment)]
         hidden = [place for place in places if self._shown_at(place) != place]
-        if not hidden:
-            return False
-        sight = Sight(self.folded, self.number)
-        return not all(map(sight.spot, hidden))
+        return not all(map(self.sight.spot, hidden))
 
     def _dots(self, alignment: Alignment) -> list[str]:
         """The marks of an alignment that have a printed dot: where a fold goes through marks, all; else those that are
@@ -323,7 +327,7 @@ class Seen(OnPaper):
         """The edges, creases and marks of an alignment that other layers cover, from above or from either side
         (`behind`). What only print shows is not among them if there is print (`printed`).
         """
-        sight, marks = Sight(self.folded, self.number), self.folded.marks
+        sight, marks = self.sight, self.folded.marks
         points, lines = self.named_by(alignment)
         dots = self._dots(alignment)  # of which `dots_hidden` tells
         ways = (False, True) if behind else (False,)

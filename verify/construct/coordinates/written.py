@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from fractions import Fraction
 from functools import cache
 
-from verify.construct.coordinates.equations import Form, solved
 from verify.exact.algebraic import element
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
@@ -61,6 +60,8 @@ def _bases(field: Field) -> Sequence[tuple[tuple[str, ...], list[list[Fraction]]
 
 def _parts(columns: Sequence[Sequence[Fraction]], power: int) -> list[Fraction]:
     """How much of each of some independent numbers, given by their coefficients, a power of the generator is."""
+    from verify.construct.coordinates.equations import Form, solved  # seldom needed
+
     forms = []
     for number, row in enumerate(zip(*columns, strict=True)):
         factors = {i: Number.of(c) for i, c in enumerate(row) if c}
