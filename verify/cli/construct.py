@@ -113,7 +113,7 @@ def construct_command(
         )
     if made.result is not None:
         less_paper = [ending_at(made.edges)] if made.edges else []
-        outputs.write_document(output, made.pattern, [*less_paper, *_moved(made)])
+        outputs.write_document(output, made.pattern, [*document.notes, *less_paper, *_moved(made)])
         outputs.write_certificate(certificate, made.result.certificate)
     if blame is not None and made.blamed:
         from verify.show.blamed import blamed_svg  # seldom needed

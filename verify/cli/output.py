@@ -24,13 +24,12 @@ from verify.cli.options import is_given
 from verify.pattern.document import Document
 from verify.pattern.files import place_of, put
 from verify.pattern.recipe import load_any
-from verify.pattern.source import Malformed, printable
+from verify.pattern.source import DIGEST, Malformed, printable
 from verify.pattern.write import as_text
 from verify.words.findings import counted
 
 _HEAD = 4096
 _STAMP = b"<!-- written by creaseproof -->\n"
-_DIGEST = "# written by creaseproof; SHA-256 of the lines below: "
 
 
 @dataclass(frozen=True)
@@ -144,11 +143,11 @@ class Outputs:
 
     def write_document(self, path: Path | None, document: Document | None, remarks: Iterable[str] = ()) -> None:
         """Write a pattern or a recipe, if there is one and a place for it: TOML, with a digest of it in the first line
-        and the remarks as comments, if the name ends in `.toml`, else JSON.
+        and its notes and the remarks as comments, if the name ends in `.toml`, else JSON.
         """
         if path is not None and document is not None:
             text = as_text(document, path)
-            said = "".join(f"# {printable(remark)}\n" for remark in remarks)
+            said = "".join(f"# {printable(remark)}\n" for remark in dict.fromkeys([*document.notes, *remarks]))
             self.write(path, _signed(said + text) if path.suffix.lower() == ".toml" else text)
 
     def write_certificate(self, path: Path | None, certificate: Mapping[str, Any] | None) -> None:
@@ -195,14 +194,14 @@ def _by_hand(path: Path) -> bool:
     line, is not laid out as commands write it, with nothing else: no comments, no other order.
     """
     text = path.read_text("utf-8")
-    if text.startswith(_DIGEST):
+    if text.startswith(DIGEST):
         return text != _signed(text.partition("\n")[2])
     return text != as_text(load_any(path), path)
 
 
 def _signed(text: str) -> str:
     """The text of a TOML document below a line with its digest."""
-    return f"{_DIGEST}{sha256(text.encode()).hexdigest()}\n{text}"
+    return f"{DIGEST}{sha256(text.encode()).hexdigest()}\n{text}"
 
 
 def _said(path: Path) -> str:

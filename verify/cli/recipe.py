@@ -130,7 +130,8 @@ def recipe_command(
                 tell(told.keys(), told.words())
                 return told.verdict
     if found.result is not None:
-        outputs.write_document(output, found.recipe, (f"moved: {line}" for line in found.moves()))
+        remarks = [*document.notes, *(f"moved: {line}" for line in found.moves())]
+        outputs.write_document(output, found.recipe, remarks)
         outputs.write_certificate(certificate, found.result.certificate)
     further = _further(found, target, near, sheets, how["folds"]) if after is None and asked is None else []
     lines = _lines(found, output, f"after {after}: " if after is not None else "", further, near)

@@ -51,8 +51,9 @@ class Document:
     Numbers in `points` are exact texts. `loops` and `paths` are the target; `figure` names a point inside each piece
     that is the figure (empty: not said), for people: it is no part of the statement. `snips` is None exactly when there
     is no target. `raw` is the content of the file that the document was read from, `stated` the digest of what that
-    says (a copy by `dataclasses.replace` may say something else), `notes` what was assumed in reading a drawing,
-    `drawn` which point, from 1, of which element of the drawing a point is.
+    says (a copy by `dataclasses.replace` may say something else), `notes` what was assumed in reading a drawing, or
+    changed in it by the command that wrote the file, `drawn` which point, from 1, of which element of the drawing a
+    point is.
     """
 
     points: Mapping[str, tuple[str, str]]

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, ClassVar, Literal, NoReturn
 
 from verify.pattern.document import RECIPE_FORMAT, Document, Reader, perhaps
-from verify.pattern.source import TWO_BRACKETS, as_bytes, content_of, from_python, parse, show
+from verify.pattern.source import TWO_BRACKETS, as_bytes, content_of, from_python, parse, remarks_in, show
 
 LIMIT_STEPS = 200
 _STEPS = ("fold", "mark", "unfold", "turn")
@@ -179,7 +179,9 @@ def read_any(
         document: Document = _RecipeReader(source, data, toml).recipe(keys)
     else:
         document = Reader(source, data, toml).document(keys)
-    return document if data is None else replace(document, stated=document.statement_sha256)
+    if data is None:
+        return document
+    return replace(document, stated=document.statement_sha256, notes=remarks_in(data, toml))
 
 
 def recipe_on(

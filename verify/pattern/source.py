@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Mapping
 from errno import EACCES, EISDIR, ENOENT
 from fractions import Fraction
+from itertools import takewhile
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -18,6 +19,8 @@ LIMIT_DEPTH = 50
 LIMIT_DIGITS = 1_000
 JOURNAL, SARIF = "sweep.jsonl", "sarif.json"
 """What `sweep` writes into its folder."""
+DIGEST = "# written by creaseproof; SHA-256 of the lines below: "
+"""How the first line of a TOML document begins that a command wrote; what it has to say of it follows as comments."""
 _PARTS = 4
 _DOTTED_TABLES = 10_000
 TWO_BRACKETS = "[[steps]] above each step, with two brackets"
@@ -88,6 +91,14 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
         raise Malformed(str(path), "", why_not_read(error), "a readable file") from None
     except ValueError as error:
         raise Malformed(printable(str(path)), "", str(error), "the name of a file") from None
+
+
+def remarks_in(data: bytes, toml: bool) -> tuple[str, ...]:
+    """What the command said that wrote this document: the comments below its digest. None in a document by hand."""
+    if not toml or not data.startswith(DIGEST.encode()):
+        return ()
+    lines = data.decode().splitlines()[1:]
+    return tuple(line.removeprefix("# ") for line in takewhile(lambda line: line.startswith("# "), lines))
 
 
 def why_not_read(error: OSError) -> str:

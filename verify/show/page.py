@@ -58,6 +58,12 @@ def box_round(middle: XY, wide: float, high: float) -> Box:
     return middle.x - wide / 2, middle.y - high / 2, middle.x + wide / 2, middle.y + high / 2
 
 
+def widened(box: Box, aside: float, up: float) -> Box:
+    """A box that reaches so much farther to both sides, and up and down."""
+    left, low, right, high = box
+    return left - aside, low - up, right + aside, high + up
+
+
 def corners_of(box: Box) -> list[XY]:
     """The corners of a box, counter-clockwise from the lower left one."""
     left, low, right, high = box

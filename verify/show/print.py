@@ -24,6 +24,7 @@ from verify.show.surface import TEXT, Anchor, Key, Stroke, Surface, Walks
 
 REGULAR, BOLD, _SPARE = "Vera", "VeraBd", "DejaVuSans"
 _BOW = 0.22
+_HEAD, _LEAST_HEAD, _OF_ARROW = 2.6, 1.1, 0.3  # how long an arrow's head is: at most, at least, of the whole arrow
 
 
 @cache
@@ -204,7 +205,7 @@ def arrow(pen: Pen, start: XY, end: XY, behind: bool = False, bow: float = _BOW)
     middle = _bowed(start, end, bow)
     one, two = start.between(middle, 2 / 3), end.between(middle, 2 / 3)
     pen.curve(start, one, two, end, "arrow-behind" if behind else "arrow")
-    along, size = middle.direction(end), 2.6
+    along, size = middle.direction(end), min(_HEAD, max(_LEAST_HEAD, _OF_ARROW * start.distance(end)))
     head = [end.offset(along, -size, -0.4 * size), end, end.offset(along, -size, 0.4 * size)]
     pen.fill([head], "arrow-head-behind" if behind else "arrow-head")
     pen.lines([head], "arrow-head", closed=True)

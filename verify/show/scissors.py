@@ -9,7 +9,7 @@ from typing import NamedTuple
 from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
 from verify.show.labels import Labels
-from verify.show.page import XY, At, Box, across, as_it_is, beside, box_of, box_round, corners_of, middle_of
+from verify.show.page import XY, At, Box, across, as_it_is, beside, box_of, box_round, corners_of, middle_of, widened
 from verify.show.scene import Scene
 from verify.show.style import FOLDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, name_size, scissors, scissors_box, write_name
@@ -23,6 +23,7 @@ _WIDE_BAR = 5.0
 _LONG = 5.0
 _BESIDE = 1.0  # of the cut, how far its numbers stand
 _ALONG = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)  # where beside a stretch
+_CLEAR = 0.8
 _PUSHED = (-0.5, -0.25, 0.0, 0.25, 0.5, 0.75, 1.0)  # how far beyond the cut's end, as parts of a word's extent along it
 _BOLD = 1.2  # times as wide as regular letters, at most
 
@@ -126,7 +127,9 @@ def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[X
             long = abs(along.x) * wide + abs(along.y) * high
             raised = XY(far.x, far.y + 0.14 * high)  # for the letters have more above their middle than below
             tried = [box_round(raised.offset(along, long * out, away), wide, high) for out in _PUSHED]
-            box = next(filter(labels.is_free, tried), tried[0])
+            aside = _CLEAR * abs(along.x), _CLEAR * abs(along.y)  # that no edge of the paper touches a word's end
+            free = (box for box in tried if labels.is_free(widened(box, *aside)))
+            box = next(free, tried[0])
             labels.avoid_box(box)
             surface.reach(corners_of(box), 1)
             foot = XY(middle_of(box).x, box[1])

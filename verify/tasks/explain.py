@@ -94,6 +94,9 @@ def explain(source: Source) -> str:
     """
     result = result_of(source)
     lines = list(summary(result))[:3]
+    if result.document.notes:
+        lines += ["", "The drawing, as it was read or changed (no part of the verdict)"]
+        lines += [f"  {_MARK['note']:<6}{note}" for note in result.document.notes]
     for check, title in SECTIONS:
         mine = [f for f in result.findings if f.check == check]
         if mine:

@@ -32,6 +32,7 @@ from verify.show.scene import Scene
 from verify.show.scissors import what_to_keep
 from verify.tasks.certify import Result
 from verify.words.findings import counted
+from verify.words.hands_findings import how_true
 from verify.words.step_words import light_words, made_words, sentence
 
 _MOST_HIGH, _LEAST_HIGH, _BELOW = 90.0, 26.0, 1.5
@@ -80,7 +81,9 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
         return
     head = [say(letter.name, "title")]
     begin = f"Begin with {letter.begins()}, {scene.size}, without a template. " if letter.plain else ""
-    head.append(say(f"{begin}Certified: {subject.claim()}"))
+    hands = letter.result.hands
+    true = [] if hands is None else [f"{words[:1].upper()}{words[1:]} (an estimate)." for words in how_true(hands)]
+    head.append(say(" ".join([f"{begin}Certified: {subject.claim()}", *true])))
     yield from head
     if folded is not None:
         yield from _steps(letter, subject, scene, folded, head)

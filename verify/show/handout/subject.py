@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -22,6 +22,7 @@ from verify.words.cut_findings import THICK
 from verify.words.findings import Finding, counted, finding
 from verify.words.hands_findings import how_true, in_one, measures, spoken
 
+_MANY_NOTES, _LONGEST = 6, 600
 # said in other words, said by the page's first line, or of use to whoever writes the document alone
 _UNPRINTED = ("thick", "open-target", "unnamed-pieces")
 
@@ -109,6 +110,15 @@ class Subject:
                 yield f"By hand: {printable('; '.join([*measures(hands), *(() if said else how_true(hands))]))}."
             elif one.kind not in _UNPRINTED:
                 yield _told(one, numbers)
+        yield from _of_drawing(self.result.document.notes)
+
+
+def _of_drawing(notes: Sequence[str]) -> Iterator[str]:
+    """What was assumed in reading the drawing, or changed in it."""
+    for note in notes[:_MANY_NOTES]:
+        yield f"Of the drawing: {printable(note.removeprefix('moved: '))[:_LONGEST]}."
+    if len(notes) > _MANY_NOTES:
+        yield f"… and {len(notes) - _MANY_NOTES} more; creaseproof explain lists all."
 
 
 def _lines(scene: Scene) -> str:
@@ -139,7 +149,7 @@ def _told(told: Finding, numbers: Mapping[str, int]) -> str:
     words = printable(message)
     begin = "Warning: " if told.level == "warning" else ""
     words = words if begin else words[:1].upper() + words[1:]
-    return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
+    return f"{begin}{words[:_LONGEST]}" + ("…" if len(words) > _LONGEST else ".")
 
 
 def _near_creases(message: str, panel: str, numbers: Mapping[str, int]) -> str:
