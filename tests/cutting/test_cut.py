@@ -351,6 +351,19 @@ def test_outlines_that_cross_do_not_only_touch(low: int, pattern: Any, box: Any)
     assert ("outlines-cross" in kinds, "touches-itself" in kinds) == (not low, False)
 
 
+@pytest.mark.parametrize("sheet", [(0, 90, 0, 90), (20, 80, 20, 80)], ids=["inside", "at the edge"])
+def test_one_outline_round_outlines_that_cross_is_offered(sheet: tuple[int, ...], pattern: Any, box: Any) -> None:
+    """It is their union, as shapely has it."""
+    boxes = [box(20, 60, 20, 60), box(40, 80, 40, 80)]
+    document = pattern(box(*sheet), [], loops=boxes)
+    (told,) = [f for f in verify.certify(document).findings if f.kind == "outlines-cross"]
+    assert "draw one outline round both: " + "–".join(told.value["union"]) in told.message
+    places = {f"({x}, {y})": (int(x), int(y)) for x in range(0, 91, 20) for y in range(0, 91, 20)}
+    corners = [document.points.get(name) or places[name] for name in told.value["union"]]
+    union = shapely.Polygon([(float(x), float(y)) for x, y in corners])
+    assert union.equals(shapely.union_all([shapely.Polygon(one) for one in boxes]))
+
+
 def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) -> None:
     result = verify.certify(pattern(box(0, 4, 0, 4), [], paths=[[(0, 0), (0, 4)]]))
     assert result.verdict == "certified"

@@ -265,7 +265,7 @@ class Subdivision:
             return self.face_name(faces[0])
         loops = self.outlines(faces)
         outer = max(loops, key=lambda loop: polygon_area2([self.vertices[v] for v in loop]))
-        return self._called(self._turning(outer))
+        return self._called(self.turning(outer))
 
     def panel_with(self, face: int) -> str:
         """The name of the panel to which a face belongs."""
@@ -276,9 +276,10 @@ class Subdivision:
 
     def corners(self, face: int) -> list[int]:
         """The face's vertices without those in the middle of a side."""
-        return self._turning(self.faces[face])
+        return self.turning(self.faces[face])
 
-    def _turning(self, loop: Sequence[int]) -> list[int]:
+    def turning(self, loop: Sequence[int]) -> list[int]:
+        """The vertices of a closed walk at which it turns."""
         v = self.vertices
         return [b for a, b, c in with_neighbours(loop) if orientation(v[a], v[b], v[c]) != 0]
 

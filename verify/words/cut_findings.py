@@ -19,6 +19,7 @@ from verify.words.conflict import edge_words
 from verify.words.findings import Finding, counted, finding, length_text, listed, piece_words, rounded
 
 _FEW = 3
+_CORNERS = 16  # of an outline that is offered
 _SLIVER_MM = 1.0  # a piece narrower than this tears rather than cuts (our own choice, no source)
 _NEAR_MM = Fraction(2)  # a loose end so near another one was perhaps meant to meet it (our own choice, no source)
 _EITHER = 0.5  # a line with so much of the figure as another one has, or more, may be meant (our own choice, no source)
@@ -198,8 +199,34 @@ def of_crossing(s: Subdivision) -> Iterator[Finding]:
             first, second = (document.loops[number] for number in crossing)
             own = (next((p for p in a if p not in b), a[0]) for a, b in ((first, second), (second, first)))
             one, two = map(document.told, own)
-            yield finding("outlines-cross", [s.name(vertex)], at=place_text(s.vertices[vertex]), one=one, two=two)
+            corners = _union(s, crossing)
+            joined = f": {'–'.join(corners)}" if 0 < len(corners) <= _CORNERS else ""
+            at, value = place_text(s.vertices[vertex]), {"union": corners}
+            yield finding("outlines-cross", [s.name(vertex)], value, at=at, one=one, two=two, joined=joined)
             return
+
+
+def _union(s: Subdivision, loops: Sequence[int]) -> list[str]:
+    """The corners of the one outline round all that these outlines enclose; none if there is not just one."""
+    document = s.drawing.document
+    loop_of = [number for number, loop in enumerate(document.loops) for _ in loop]
+    sides: dict[int, list[tuple[int, frozenset[int]]]] = defaultdict(list)
+    for e in s.edges:
+        lines = Counter(loop_of[t] for t in e.target if t < len(loop_of))
+        crossed = frozenset(n for n in loops if lines[n] % 2)
+        sides[e.left].append((e.right, crossed))
+        sides[e.right].append((e.left, crossed))
+    within = {-1: frozenset[int]()}  # of each face the outlines that enclose it; -1 is beyond the sheet
+    reached = [-1]
+    for face in reached:
+        for other, crossed in sides[face]:
+            if other not in within:
+                within[other] = within[face] ^ crossed
+                reached.append(other)
+    outlines = s.outlines(face for face, enclosing in within.items() if enclosing)
+    names = {} if document.drawn else s.drawing.names
+    corners = s.turning(outlines[0]) if len(outlines) == 1 else []
+    return [names.get(s.vertices[v]) or place_text(s.vertices[v]) for v in corners]
 
 
 def _crossing_at(s: Subdivision, vertex: int) -> tuple[int, ...]:

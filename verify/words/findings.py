@@ -218,6 +218,8 @@ def _kawasaki(report: VertexReport, name: str, meet: str) -> Finding:
         "difference_direction": [report.defect.x.text(), report.defect.y.text()],
     }
     one, two = (x if len(x) <= 8 else _significant(x) for x in sums)
+    if one == two:
+        one, two = (f"180 {sign} {mpmath.nstr(abs(half), 4)}" for sign in "+-")
     return finding("kawasaki-fails", [name], value, meet=meet, off=mpmath.nstr(mpmath.mpf(off), 4), one=one, two=two)
 
 
