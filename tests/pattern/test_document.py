@@ -303,6 +303,12 @@ def test_a_dict_is_no_document_and_is_told_what_reads_it() -> None:
         verify.certify({"format": "creaseproof-pattern/1"})  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize("content", [[], None, Path("kite.toml")])
+def test_what_is_no_content_is_told_what_is_read(content: object) -> None:
+    with pytest.raises(TypeError, match=r"found a .*; expected text, bytes or a mapping with a document's keys"):
+        verify.read(content)  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize(
     "document",
     [

@@ -205,6 +205,38 @@ def test_ctrl_c_says_one_word(tmp_path: Path) -> None:
     assert len(journal.read_text().splitlines()) == 1
 
 
+def test_workers_end_with_the_process_that_is_killed(tmp_path: Path) -> None:
+    """A job that runs out of time is killed; no worker may outlive it. Each holds the pipe open, which ends with the
+    last of them (pipe(7)).
+    """
+    verify.write(miura(60, 60), tmp_path / "slow.toml")
+    documents = [PROOFS / "certified" / "kite.toml", tmp_path / "slow.toml"]
+    command = [sys.executable, "-m", "verify.cli", "sweep", *map(str, documents), "-o", tmp_path / "out", "--jobs", "3"]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, start_new_session=True) as sweeping:
+        journal = tmp_path / "out" / JOURNAL
+        deadline = time.monotonic() + 60
+        while not (journal.exists() and journal.stat().st_size) and time.monotonic() < deadline:
+            time.sleep(0.02)
+        sweeping.kill()
+        try:
+            sweeping.communicate(timeout=60)
+        except subprocess.TimeoutExpired:
+            os.killpg(sweeping.pid, signal.SIGKILL)
+            raise
+
+
+def test_a_file_that_cannot_be_read_stops_no_others(tmp_path: Path) -> None:
+    (tmp_path / "kite.toml").write_bytes((PROOFS / "certified" / "kite.toml").read_bytes())
+    (tmp_path / "long.json").write_text(" " * 5_000_000)
+    (tmp_path / "gone.toml").symlink_to(tmp_path / "nowhere")
+    swept = run(tmp_path)
+    assert swept.exit_code == 2
+    assert f"{tmp_path}/long.json: found 5,000,000 bytes; expected at most 4,194,304\n" in swept.output
+    assert f"{tmp_path}/gone.toml: found no such file; expected a readable file\n" in swept.output
+    assert swept.output.endswith("1 certified, 2 malformed\n")
+    assert run(tmp_path / "long.json").output.startswith("malformed: ")
+
+
 def test_nothing_to_do(tmp_path: Path) -> None:
     empty = run(tmp_path)
     assert (empty.exit_code, empty.output) == (

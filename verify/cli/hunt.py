@@ -52,8 +52,8 @@ def hunt(
 
     PROPERTY is the name of a shipped one (--list), or module:function for your own: a function of a document that
     returns whether the property holds, or raises AssertionError. Exit status: 0 nothing found (which proves nothing), 1
-    a counterexample was found and written, 2 the property is at fault: it raised another error, or did not return a
-    bool.
+    a counterexample was found and written, 2 the property is at fault: it raised another error, or returned what
+    is no bool.
     """
     optional("hypothesis", "hunt", "hunt")
     from verify.hunt.hunt import NoSuchProperty, PropertyError, find_property

@@ -167,11 +167,14 @@ def read_any(
     content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None
 ) -> Document:
     """Read a pattern or a recipe, by its format or, where that is missing, for it has steps, from text, bytes or a
-    mapping with a document's keys. Raises `Malformed`.
+    mapping with a document's keys. Raises `Malformed`, and `TypeError` for what is none of these.
     """
     data: bytes | None = None
     if isinstance(content, Mapping):
         keys, toml = from_python(content), False
+    elif not isinstance(content, bytes | str):
+        found = type(content).__name__
+        raise TypeError(f"found a {found}; expected text, bytes or a mapping with a document's keys")
     else:
         data, toml = as_bytes(content, source, toml)
         keys = parse(source, data, toml)

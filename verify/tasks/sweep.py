@@ -10,14 +10,16 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import asdict, dataclass, field
 from importlib import import_module
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from pathlib import Path
 from signal import SIG_DFL, SIGINT, signal
+from threading import Thread
 from typing import Any
 
 from verify.pattern.limits import Limits
@@ -32,17 +34,20 @@ from verify.words.findings import Finding
 
 @dataclass(frozen=True)
 class Task:
-    """A document to certify: its name, its bytes, and whether they are TOML."""
+    """A document to certify: its name, its bytes, and whether they are TOML; or why its bytes cannot be read."""
 
     document: str
     content: bytes
     toml: bool
     seconds: float | None = None
+    fault: str = ""
 
     @property
     def key(self) -> str:
         """What a row must agree with to be used again: the bytes, the limit, and the version of this program."""
-        return hashlib.sha256(repr((self.content, self.toml, self.seconds, __version__)).encode()).hexdigest()
+        return hashlib.sha256(
+            repr((self.content, self.toml, self.seconds, self.fault, __version__)).encode()
+        ).hexdigest()
 
 
 @dataclass(frozen=True)
@@ -76,14 +81,33 @@ class Row:
 
 def tasks(paths: Iterable[str | Path], seconds: float | None = None) -> list[Task]:
     """The documents named and those in the folders named, all the way down; certificates and hidden files are left out.
-    Raises `Malformed` for a path that cannot be read.
+    Raises `Malformed` for a path that is named and cannot be read; a file in a folder is then a task with a `fault`.
     """
-    found = dict.fromkeys(one for path in map(Path, paths) for one in (documents_in(path) if path.is_dir() else [path]))
-    return [Task(str(one), *content_of(one), seconds) for one in found]
+    found: dict[Path, Task] = {}
+    for path in map(Path, paths):
+        if path.is_dir():
+            found |= {one: _task_of(one, seconds) for one in documents_in(path) if one not in found}
+        else:
+            found[path] = Task(str(path), *content_of(path), seconds)
+    return list(found.values())
+
+
+def _task_of(path: Path, seconds: float | None) -> Task:
+    try:
+        return Task(str(path), *content_of(path), seconds)
+    except Malformed as error:
+        return Task(str(path), b"", False, seconds, _fault(error))
+
+
+def _fault(error: Malformed) -> str:
+    """What the error says, without the name of the file."""
+    return str(error).removeprefix(f"{printable(error.source)}: ")
 
 
 def work(task: Task) -> Row:
     """Certify one document. Never raises: what this program did wrong is a row too."""
+    if task.fault:
+        return _malformed(task, task.fault)
     try:
         document = read_any(task.content, source=task.document, toml=task.toml)
         limits = Limits(seconds=task.seconds)
@@ -91,8 +115,7 @@ def work(task: Task) -> Row:
         repairs = repairs_of(result, limits)
         mended = with_repairs(result, limits, repairs)
     except Malformed as error:
-        failure = Finding("document", "malformed", "fails", str(error).removeprefix(f"{error.source}: "))
-        return Row(task.document, task.key, "malformed", findings=(failure.keys(),), line=error.line)
+        return _malformed(task, _fault(error), error.line)
     except Exception as error:
         return _internal(task, type(error).__name__, f"{type(error).__name__}: {error}")
     words = [printable(f.message) for f in mended.findings if f.check == "repair"]
@@ -109,6 +132,11 @@ def work(task: Task) -> Row:
         certificate=result.certificate,
         fixes=tuple(zip(words, fixes, strict=True)),
     )
+
+
+def _malformed(task: Task, message: str, line: int | None = None) -> Row:
+    failure = Finding("document", "malformed", "fails", message)
+    return Row(task.document, task.key, "malformed", findings=(failure.keys(),), line=line)
 
 
 def _internal(task: Task, kind: str, message: str) -> Row:
@@ -178,13 +206,25 @@ def _read(journal: Path | None) -> dict[tuple[str, str], Row]:
     return rows
 
 
+def _ready_to_end() -> None:
+    """In a worker: be silent at Ctrl-C, and end when the process that started it has ended, even if it was killed."""
+    signal(SIGINT, SIG_DFL)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
 def _in_processes(listed: Sequence[Task], jobs: int) -> Iterator[Row]:
-    """In processes of our own, silent at Ctrl-C. Those under way when one dies are done again, one at a time."""
-    quietly: Any = {"initializer": signal, "initargs": (SIGINT, SIG_DFL)}
+    """In processes of our own. Documents under way when one dies are done again, one at a time."""
     waiting, suspects = list(reversed(listed)), list[Task]()
     while waiting or suspects:
         alone = bool(suspects)
-        with ProcessPoolExecutor(1 if alone else jobs, get_context("fork"), **quietly) as pool:
+        with ProcessPoolExecutor(1 if alone else jobs, get_context("fork"), _ready_to_end) as pool:
             running: dict[Future[Row], Task] = {}
             source = suspects if alone else waiting
             broken = False
