@@ -311,3 +311,15 @@ def test_reflecting_twice_changes_nothing(three: tuple[tuple[object, object], ..
     assert is_mirror_image((a, b), p, image)
     assert reflection(a, b)(image) == p
     assert (image == p) == (turn(a, b, p) == 0)
+
+
+@pytest.mark.parametrize("kind", ["point-onto-point", "line-onto-line", "square", "point-onto-line-square"])
+@pytest.mark.parametrize("scale", ["1" + "0" * 150, "1/1" + "0" * 20])
+def test_a_fold_line_is_as_long_as_the_paper_is_large(kind: AlignmentKind, scale: str) -> None:
+    """Whoever draws it in floats needs its second point to lie neither beyond them nor on the first."""
+    places = {"a": (0, 0), "b": (5, 1), "c": (1, 4), "d": (7, 9), "e": (3, 8)}
+    count = {"point-onto-point": 2, "square": 3, "line-onto-line": 4}.get(kind, 5)
+    alignment = Alignment(kind, tuple("abcde"[:count]))
+    (p, q), _ = solve(alignment, {n: (f"{x}*({scale})", f"{y}*({scale})") for n, (x, y) in places.items()})
+    far = (q.x - p.x) * (q.x - p.x) + (q.y - p.y) * (q.y - p.y)
+    assert 0.01 < float(far) / float(Fraction(scale)) ** 2 < 400
