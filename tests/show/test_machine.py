@@ -85,19 +85,27 @@ def test_straight_lines_are_whole() -> None:
     assert all(len(lines[layer]) <= 8 for layer in LAYERS)
 
 
+def test_svg_of_a_pattern_without_a_target_is_read_again(tmp_path: Path) -> None:
+    """Every layer is in the drawing, so the same rules fit each; one for a layer that is not there does not."""
+    assert run("export", PROOFS / "certified" / "map-3x3.toml", "-o", tmp_path / "cut.svg").exit_code == 0
+    kinds = ["cut:border", "score-mountain:mountain", "score-valley:valley", "target:target"]
+    rules = [word for kind in kinds for word in ("--line", f"layer={kind}")]
+    assert run("import", tmp_path / "cut.svg", "-o", tmp_path / "again.toml", *rules).exit_code == 0
+    again = verify.load(tmp_path / "again.toml")
+    assert not again.loops
+    assert (verify.certify(again).verdict, verify.certify(again).claims) == ("certified", ("folds-flat",))
+    missed = run("import", tmp_path / "cut.svg", "-o", tmp_path / "no.toml", *rules, "--line", "layer=goal:target")
+    assert missed.exit_code == 2
+    assert "found no line that it fits" in missed.output
+
+
 @pytest.mark.parametrize("name", ["certified/ring.toml", "certified/kite.toml"])
 def test_svg_is_read_again_with_its_outlines(name: str, tmp_path: Path) -> None:
     """Outlines come back as outlines, not as single lines, so it is known which piece is the figure."""
     before = verify.load(PROOFS / name)
     assert run("export", PROOFS / name, "-o", tmp_path / "cut.svg").exit_code == 0
     layers = {"cut": "border", "score-mountain": "mountain", "score-valley": "valley", "target": "target"}
-    drawn = (tmp_path / "cut.svg").read_text()
-    rules = [
-        word
-        for layer, kind in layers.items()
-        if f'id="{layer}"' in drawn
-        for word in ("--line", f"layer={layer}:{kind}")
-    ]
+    rules = [word for layer, kind in layers.items() for word in ("--line", f"layer={layer}:{kind}")]
     done = run("import", tmp_path / "cut.svg", "-o", tmp_path / "again.toml", *rules)
     assert done.exit_code == 0, done.output
     assert "nothing says which piece" not in done.output

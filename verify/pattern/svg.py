@@ -11,7 +11,7 @@ import re
 import tomllib
 from cmath import phase
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
@@ -100,6 +100,10 @@ class Rule:
     def fits(self, shape: Shape) -> bool:
         """Whether all conditions hold for a shape. Raises `Misread` for dashes that cannot be read."""
         return all(_CONDITIONS[key](shape, value) for key, value in self.conditions)
+
+    def names_one_of(self, layers: Set[str]) -> bool:
+        """Whether the rule is for one of these layers, whatever is drawn there."""
+        return any(self.conditions == (("layer", name),) for name in layers)
 
     def __str__(self) -> str:
         return " and ".join(f"{key}={value}" for key, value in self.conditions) + f":{self.meaning}"
@@ -268,7 +272,7 @@ class _Builder:
                 self.name(place)
             self.target(places, True)
         for rule in self.rules:
-            if rule not in fitting:
+            if rule not in fitting and not rule.names_one_of(picture.empty_layers):
                 raise Malformed(self.source, str(rule), "no line that it fits", "a rule that fits at least one line")
         if not self.lines and not self.loops and not self.paths:
             raise Malformed(self.source, "", "no line", "a drawing with at least one line")

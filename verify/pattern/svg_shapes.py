@@ -76,7 +76,8 @@ class Picture:
 
     `assumed`: the width and height in mm that the page was given because the file states none. `rounded`: the turns
     that were rounded, in degrees, and to what. `page`: the page's upper right corner, if its size is known; the lower
-    left one is (0, 0). `of_curves`: how many lines came of curves.
+    left one is (0, 0). `of_curves`: how many lines came of curves. `empty_layers`: the names of groups with nothing in
+    them.
     """
 
     title: str
@@ -85,6 +86,7 @@ class Picture:
     rounded: tuple[tuple[float, float], ...] = ()
     page: Point | None = None
     of_curves: int = 0
+    empty_layers: frozenset[str] = frozenset()
 
 
 def read_picture(data: bytes, source: str, how: Reading = Reading()) -> Picture:
@@ -120,7 +122,8 @@ class _Reader(Space):
         self.visit(self.root, around, outermost=True)
         title = " ".join(titles[0].split())[:200] if titles else ""
         rounded = tuple((float(turn * 180), degrees) for turn, degrees in sorted(self.rounded.items()))
-        return Picture(title, tuple(self.shapes), self.assumed, rounded, self.page_corner, self.of_curves)
+        empty = frozenset(name for e in self.root.walk() if e.tag == "g" and not e.children for name in e.names)
+        return Picture(title, tuple(self.shapes), self.assumed, rounded, self.page_corner, self.of_curves, empty)
 
     def visit(self, element: Element, around: Around, *, outermost: bool = False) -> None:
         tag = element.tag
