@@ -303,6 +303,13 @@ def test_a_dict_is_no_document_and_is_told_what_reads_it() -> None:
         verify.certify({"format": "creaseproof-pattern/1"})  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize("content", ["", "\n \n", "\ufeff"])
+def test_an_empty_file_is_told_as_such(content: str, tmp_path: Path) -> None:
+    (tmp_path / "empty.json").write_text(content, encoding="utf-8")
+    with pytest.raises(Malformed, match=r"\(line \d\): found nothing; expected a JSON document$"):
+        verify.load(tmp_path / "empty.json")
+
+
 @pytest.mark.parametrize("content", [[], None, Path("kite.toml")])
 def test_what_is_no_content_is_told_what_is_read(content: object) -> None:
     with pytest.raises(TypeError, match=r"found a .*; expected text, bytes or a mapping with a document's keys"):

@@ -234,7 +234,8 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
         place, expected = f"column {error.colno}", "a JSON document"
         if not source.lower().endswith(".json"):
             expected += "; the name of a TOML document ends in .toml, of a drawing in .svg"
-        raise Malformed(source, place, f"a mistake in the JSON ({error.msg})", expected, error.lineno) from None
+        found = f"a mistake in the JSON ({error.msg})" if text.strip() else "nothing"
+        raise Malformed(source, place, found, expected, error.lineno) from None
     except tomllib.TOMLDecodeError as error:
         raise _toml_fault(source, text, str(error)) from None
     except Malformed:
