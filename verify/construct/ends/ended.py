@@ -43,7 +43,8 @@ from verify.pattern.names import Names
 # of what is allowed: to make the directions rational, before anything else; less, if lines that nearly continue each
 # other get one direction, and their corner is none any more
 _FIRST = (Fraction(1, 20), Fraction(1, 200), Fraction(1, 2000))
-_SOON, _PATIENCE, _ROUNDS = 15, 60, 80  # rounds
+_SOON, _PATIENCE, _ROUNDS = 15, 15, 80  # rounds
+_STARTS = 4  # of as many searches, one after the other
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _ANGLES = (1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 1e-6)  # radians: how near rational directions are
 _ROUNDING = 10**6  # distances are rounded by no more than so small a part of what is allowed
@@ -78,7 +79,7 @@ def ended(
         pairs.search(_SOON)
         if farthest <= most or not pairs.endless(True):
             pairs.join()
-            pairs.search(_PATIENCE)
+            pairs.search_anew(_STARTS, _PATIENCE)
     if farthest > most and pairs.endless(True):
         most = farthest
         pairs.end_more(float(most) * _AIM, _ROUNDS)

@@ -123,6 +123,21 @@ class Pairs:
             self.corners, self.taken = state
         self.corners, self.taken = kept
 
+    def search_anew(self, starts: int, patience: int) -> None:
+        """The best of so many searches, the first from here, the others from new pairs: one alone may stay at pairs of
+        which no few can be joined otherwise with a gain.
+        """
+        self.search(patience)
+        best, state = self.costs(), (self.corners, self.taken)
+        for _ in range(starts - 1):
+            self.corners, self.taken, self.disorder = self.moving.start, [], _DISORDER
+            self.join()
+            self.search(patience)
+            costs = self.costs()
+            if costs < best:
+                best, state = costs, (self.corners, self.taken)
+        self.corners, self.taken = state
+
     def search(self, patience: int) -> None:
         """Look for fewer steps, until so many rounds after one another have found none."""
         best, state = self.costs(), (self.corners, self.taken)
