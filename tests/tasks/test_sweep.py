@@ -253,3 +253,15 @@ def test_a_path_that_is_not_there_is_one_answer(tmp_path: Path) -> None:
     assert keys["document"] == str(tmp_path / "none")
     (finding,) = keys["findings"]
     assert (finding["kind"], finding["value"]["found"]) == ("malformed", "no such file")
+
+
+def test_no_fix_for_a_file_that_has_changed_since(tmp_path: Path) -> None:
+    """A fix replaces the whole file: in one that was written meanwhile it would undo that."""
+    path = tmp_path / "trapped.toml"
+    path.write_bytes((PROOFS / "refuted" / "trapped-panel.toml").read_bytes())
+    rows = list(sweep([path]))
+    fixed = json.loads(sarif(rows))["runs"][0]["results"][0]
+    assert len(fixed["fixes"]) == 2
+    path.write_text(path.read_text() + "\n")
+    changed = json.loads(sarif(rows))["runs"][0]["results"][0]
+    assert not changed.get("fixes")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 from collections.abc import Iterable
@@ -71,11 +72,17 @@ def sarif(rows: Iterable[Row]) -> str:
 
 
 def _fixes(row: Row) -> list[dict[str, Any]]:
-    """The repairs as fixes (SARIF 3.55): each replaces the whole file. Only for files whose text can be read."""
+    """The repairs as fixes (SARIF 3.55): each replaces the whole file. Only for files whose text can be read, and has
+    not changed since.
+    """
     try:
-        old = Path(row.document).read_text(encoding="utf-8").split("\n")
+        content = Path(row.document).read_bytes()
+        text = content.decode().replace("\r\n", "\n").replace("\r", "\n")
     except (OSError, ValueError):
         return []
+    if hashlib.sha256(content).hexdigest() != row.content_sha256:
+        return []
+    old = text.split("\n")
     region = {"startLine": 1, "startColumn": 1, "endLine": len(old), "endColumn": len(old[-1]) + 1}
     place = {"uri": _uri(row.document)}
     return [
@@ -84,11 +91,11 @@ def _fixes(row: Row) -> list[dict[str, Any]]:
             "artifactChanges": [
                 {
                     "artifactLocation": place,
-                    "replacements": [{"deletedRegion": region, "insertedContent": {"text": text}}],
+                    "replacements": [{"deletedRegion": region, "insertedContent": {"text": mended}}],
                 }
             ],
         }
-        for words, text in row.fixes
+        for words, mended in row.fixes
     ]
 
 

@@ -67,6 +67,7 @@ class Row:
     line: int | None = None
     certificate: Mapping[str, Any] | None = None
     fixes: tuple[tuple[str, str], ...] = ()  # what would mend it, in words, and the document that it makes
+    content_sha256: str = ""  # of the bytes that `fixes` are for
 
     @property
     def failures(self) -> tuple[tuple[str, str, str], ...]:
@@ -131,6 +132,7 @@ def work(task: Task) -> Row:
         tuple(f.keys() | {"message": printable(f.message)} for f in result.reasons),
         certificate=result.certificate,
         fixes=tuple(zip(words, fixes, strict=True)),
+        content_sha256=hashlib.sha256(task.content).hexdigest(),
     )
 
 
