@@ -35,12 +35,11 @@ def generator(field: Field) -> Number:
 class Algebraic(Number):
     """An element of a field of degree > 1: numerators and a positive denominator in lowest terms."""
 
-    __slots__ = ("_c", "_field", "_float", "_hash")
+    __slots__ = ("_c", "_field", "_float")
 
     _field: Field
     _c: tuple[int, ...]
     _float: float
-    _hash: int
 
     @property
     def field(self) -> Field:

@@ -26,10 +26,12 @@ class Number:
     Division by 0 raises ZeroDivisionError. A number is true if it is not 0.
     """
 
-    __slots__ = ("_d", "_n")  # of a rational number the numerator and positive denominator in lowest terms
+    # of a rational number the numerator and positive denominator in lowest terms; and the hash, once it was worked out
+    __slots__ = ("_d", "_hash", "_n")
 
     _n: int
     _d: int
+    _hash: int
 
     @staticmethod
     def of(value: int | Fraction | Number) -> Number:
@@ -134,7 +136,13 @@ class Number:
         return NotImplemented if number is None else self._compare(number) >= 0
 
     def __hash__(self) -> int:
-        return hash(self._n) if self._d == 1 else hash(Fraction(self._n, self._d))
+        if self._d == 1:
+            return hash(self._n)
+        try:
+            return self._hash
+        except AttributeError:
+            self._hash = hash(Fraction(self._n, self._d))
+            return self._hash
 
     def _scaled_floor(self, bits: int) -> int:
         """floor(value * 2^bits), exactly."""
