@@ -956,6 +956,35 @@ def test_words_at_the_cut_hide_no_line(proofs: Path, name: str) -> None:
     assert looked > 4
 
 
+def test_a_line_that_a_step_speaks_of_and_layers_hide_is_dotted(proofs: Path) -> None:
+    """Of the star's recipe step 8 lays a crease on the hidden line quarter–n, and the fold of step 17 runs along a
+    hidden crease: three lines. Nothing is dotted where nothing is hidden, as in the kite's two folds.
+    """
+
+    def dotted(name: str) -> int:
+        lines = [line for page in opened(proofs / "recipes" / f"{name}.toml").pages for line in page.lines]
+        dashes = [line["dash"][0] for line in lines if line["dash"] and line["dash"][0]]
+        return sum(list(dash) == [0.5, 0.7] for dash in dashes)
+
+    assert dotted("star-exact") == 3
+    assert not dotted("kite")
+
+
+def test_collapsing_is_drawn_as_wide_as_its_pictures_need(proofs: Path) -> None:
+    """The sheet is 297 × 210 mm, and half of the page's text 90 mm wide. With 34 mm free for names, of which there
+    are none, 56 mm would be left for it. Our own choice, no source.
+    """
+    pages = opened(proofs / "certified" / "sail-scalene.toml").pages
+    (page,) = [page for page in pages if "1. Bring creases" in text_of(page)]
+    above, below = (page.search(words)[0] for words in ("1. Bring", "2. Bring"))
+    shapes = [
+        s
+        for s in (*page.rects, *page.curves, *page.lines)
+        if above["bottom"] < s["top"] < below["top"] and s["x1"] < page.width / 2 - 8 * MM
+    ]
+    assert 60 < (max(s["x1"] for s in shapes) - min(s["x0"] for s in shapes)) / MM < 80
+
+
 @pytest.mark.parametrize(("far", "head"), [(2.0, 1.1), (5.0, 1.5), (30.0, 2.6)])
 def test_a_short_arrow_has_a_short_head(far: float, head: float) -> None:
     """At most 0.3 of the arrow, so that it looks like one; our own choice, no source."""

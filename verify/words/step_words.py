@@ -11,6 +11,8 @@ from verify.words.findings import counted, enumerated
 from verify.words.sight import Sight
 from verify.words.speaker import AtTheCut, Made, OnPaper, Seen, Speaker
 
+LIGHT = "out of sight here"  # what `light_words` say of some things, if they say anything
+
 
 def step_words(folded: Folded, number: int) -> str:
     """Step `number` (from 1) in words; marks are called what they are on the sheet: ends of edges, sides of the target,
@@ -57,6 +59,15 @@ def marks_spoken_of(recipe: Recipe) -> set[str]:
     """The marks that its steps or its cut name."""
     cut = recipe.along.marks if recipe.along is not None else ()
     return {*chain(*map(_spoken_of, recipe.steps)), *cut}
+
+
+def lines_spoken_of(folded: Folded, number: int) -> list[tuple[str, str]]:
+    """The lines of which the alignment of step `number` (from 1) speaks, by the marks that name them, but for those on
+    sides of the target.
+    """
+    step, paper = folded.recipe.steps[number - 1], OnPaper(folded, number)
+    lines = paper.named_by(step.alignment)[1] if isinstance(step, FoldStep) else []
+    return [line for line in lines if not paper.line(*line).startswith("side")]
 
 
 def _spoken_of(step: Step) -> tuple[str, ...]:
@@ -156,7 +167,7 @@ def light_words(folded: Folded, number: int, printed: bool = True) -> str:
     light = ", or turn it over" if turned else ""
     if words.split()[0] not in folded.marks:  # names stay as they are
         words = f"{words[:1].upper()}{words[1:]}"
-    return f" {words} {verb} out of sight here: hold the paper up to the light{light}."
+    return f" {words} {verb} {LIGHT}: hold the paper up to the light{light}."
 
 
 def is_hidden(folded: Folded, number: int, alignment: Alignment) -> bool:

@@ -87,7 +87,7 @@ def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, 
 def _draw_pair(
     scene: Scene, before: FoldedPaper, after: FoldedPaper, stage: Stage, size: tuple[float, float], pen: Pen
 ) -> None:
-    at, *_ = draw_after(before, after, size, pen)
+    at, *_ = draw_after(before, after, size, pen, names=False)
     draw_paper(pen, before, at, small=True)
     here = [at(p) for p in before.places]
     seen: dict[str, list[int]] = {}

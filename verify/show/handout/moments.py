@@ -18,11 +18,13 @@ from verify.show.scene import Scene
 from verify.show.scissors import draw_cut, write_layer_counts, write_sides
 from verify.show.sheet import outline_of
 from verify.show.surface import lead, name
-from verify.words.step_words import new_marks
+from verify.words.step_words import LIGHT, lines_spoken_of, new_marks
 
+_DOTTED = 0.5, 0.7
 _HEAD = 1.5  # half the extent of an arrow's head
 _APART, _EDGE = 4.0, 4.0  # two moments in a column from each other, and the arrow from the left edge
 _ROUND = 4.0  # free round folded paper that is drawn without words
+_BESIDE, _BARE = 34.0, 20.0  # free beside a moment: with names, and with an arrow alone
 _WORTH = 1.2  # so many times larger two moments must be in a column
 _LEAST_ARROW = 8.0  # what moves less gets the longer arrow of all that moves
 
@@ -86,12 +88,16 @@ def _room_round(scene: Scene) -> tuple[float, float]:
     return 6.0 + 8.0 * abs(along.x), 4.5 + 7.0 * abs(along.y)
 
 
-def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen) -> None:
-    """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale."""
+def draw_step(
+    scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen, *, lit: bool = False
+) -> None:
+    """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale.
+    `lit`: it is held up to the light, for lines of which the step speaks are hidden.
+    """
     looks = FoldedPaper.at_step(scene, folded, number), FoldedPaper.at_step(scene, folded, number + 1)
     before, after, low = draw_after(*looks, size, pen)
     step = _Step(pen, scene, folded, number, before)
-    step.draw(low, size[1])
+    step.draw(low, size[1], lit=lit)
     step.write_made(after)
 
 
@@ -103,17 +109,21 @@ def draw_moment(
     look = FoldedPaper.at_step(scene, folded, number)
     scale = _scale_for([look, FoldedPaper.at_step(scene, folded, number + 1)], wide, high)
     step = _Step(pen, scene, folded, number, _placed(look, scale, XY(wide / 2, high / 2)))
-    step.draw(0.0, high, words, printed)
+    step.draw(0.0, high, words, printed, lit=LIGHT in words)
     step.write_made(step.at)
 
 
-def draw_after(before: FoldedPaper, after: FoldedPaper, size: tuple[float, float], pen: Pen) -> tuple[At, At, float]:
+def draw_after(
+    before: FoldedPaper, after: FoldedPaper, size: tuple[float, float], pen: Pen, names: bool = True
+) -> tuple[At, At, float]:
     """The second of two moments, to the right of the first or, if both are then much larger, below it, with an arrow
-    between them: where places of each lie, at one scale, and how low the first may reach.
+    between them: where places of each lie, at one scale, and how low the first may reach. `names`: they want room.
     """
     wide, high = size
     looks = before, after
-    in_a_row, in_a_column = _scale_for(looks, wide / 2, high), _scale_for(looks, wide, high / 2 - _APART)
+    beside = _BESIDE if names else _BARE
+    in_a_row = _scale_for(looks, wide / 2, high, beside)
+    in_a_column = _scale_for(looks, wide, high / 2 - _APART, beside)
     if in_a_column > _WORTH * in_a_row:
         first, second = XY(wide / 2, 0.75 * high), XY(wide / 2, 0.25 * high)
         scale, low = in_a_column, high / 2
@@ -133,11 +143,11 @@ def _placed(look: FoldedPaper, scale: float, middle: XY) -> At:
     return partial(shifted, middle_of(box_of(look.places)), scale, middle)
 
 
-def _scale_for(looks: Sequence[FoldedPaper], wide: float, high: float) -> float:
-    """One scale for several moments, with room for names."""
+def _scale_for(looks: Sequence[FoldedPaper], wide: float, high: float, beside: float = _BESIDE) -> float:
+    """One scale for several moments, with room for names, so much beside the paper at most."""
     boxes = [box_of(look.places) for look in looks]
     span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
-    return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
+    return min((wide - min(beside, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
 
 
 class _Step(NamedTuple):
@@ -149,9 +159,11 @@ class _Step(NamedTuple):
     number: int
     at: At
 
-    def draw(self, low: float, high: float, words: str | None = None, printed: bool = True) -> None:
+    def draw(
+        self, low: float, high: float, words: str | None = None, printed: bool = True, *, lit: bool = False
+    ) -> None:
         """The paper with the fold line, an arrow and the marks of which the step, or its `words`, speak; what is drawn
-        there lies at heights from `low` to `high`.
+        there lies at heights from `low` to `high`. `lit`: lines of which the step speaks show through, dotted.
         """
         pen, done = self.pen, self.folded.done[self.number]
         look = FoldedPaper.at_step(self.scene, self.folded, self.number)
@@ -159,6 +171,11 @@ class _Step(NamedTuple):
         step = done.step
         marks: Sequence[str] = ()
         if isinstance(step, FoldStep) and done.line is not None:
+            if lit:
+                walks = [
+                    [self._place(one), self._place(two)] for one, two in lines_spoken_of(self.folded, self.number + 1)
+                ]
+                pen.lines(walks, "rim", width=0.5, dashes=_DOTTED)
             places = [self.at(p) for p in look.places]
             a, b = (self.at(self.scene.to_page(p)) for p in done.line)
             ends = across(places, a, b, 4.0)

@@ -39,13 +39,11 @@ def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -
         head += paragraphs("steps", "recipe", statement=statement[:16])
     sides = " ".join(sentences("steps", "sides"))
     head.append(say(f"{sides} {SEEN_THROUGH}" if subject.result.document.has_target else sides))
-    pictures = [
-        Pictured(
-            f"{number}. {sentence(folded, number)}{light_words(folded, number)}",
-            partial(draw_step, scene, folded, number - 1),
-        )
-        for number in range(1, len(folded.done) + 1)
-    ]
+    pictures = []
+    for number in range(1, len(folded.done) + 1):
+        light = light_words(folded, number)
+        drawn = partial(draw_step, scene, folded, number - 1, lit=bool(light))
+        pictures.append(Pictured(f"{number}. {sentence(folded, number)}{light}", drawn))
     pictures += cut_step(scene, len(pictures) + 1)
     yield from spread(subject, pictures, head, [*_trueness(subject, folded, scene.result.hands)])
 
