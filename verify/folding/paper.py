@@ -66,7 +66,7 @@ class Mesh(ABC, Generic[Spot]):
         self.beside = {side: f for f, loop in enumerate(self.faces) for side in around(loop)}
         self.states = [State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))]
         self.cut_at: dict[tuple[int, int], int] = {}
-        self._hosts: dict[Spot, tuple[int, list[int]]] = {}  # the face that held a place, and its corners then
+        self._hosts: dict[Spot, int] = {}
 
     @property
     def now(self) -> State[Spot]:
@@ -97,13 +97,11 @@ class Mesh(ABC, Generic[Spot]):
     def host(self, place: Spot) -> int:
         """The first face that contains a place of the sheet. Raises `CannotBeDone` if there is none."""
         # as faces are split, the first that contains it comes no sooner: the second part of a face is a new one
-        before, corners = self._hosts.get(place, (0, []))
-        if self.faces[before] is corners:
-            return before
+        before = self._hosts.get(place, 0)
         face = next((f for f in range(before, len(self.faces)) if self.contains(f, place)), None)
         if face is None:
             raise CannotBeDone("no-mark")
-        self._hosts[place] = face, self.faces[face]
+        self._hosts[place] = face
         return face
 
     def face_for_mark(self, image: Spot, on: Spot | None, state: State[Spot] | None = None) -> int | None:
