@@ -191,14 +191,16 @@ class OnPaper(Speaker):
         the paper as it lies then, which hands would not call a crease.
         """
         turned = self.folded.paper.states[(number or self.number) - 1].turned
-        folded = all(turned[f] != turned[g] for line in creases for f, g in self._sides(line))
+        sides = [pair for line in creases for pair in self._sides(line)]
+        folded = bool(sides) and all(turned[f] != turned[g] for f, g in sides)
         return f"the {'folded edge' if folded else 'crease'} of step {creases[0].step}"
 
     def _sides(self, crease: _Crease) -> Iterator[tuple[int, int]]:
-        """The faces on either side of it, part by part."""
-        paper = self.folded.paper
-        for u, v in pairwise(paper.refined(crease.vertices)):
-            yield paper.beside[u, v], paper.beside[v, u]
+        """The faces on either side of it, part by part; none where it lies on an edge of the sheet."""
+        beside = self.folded.paper.beside
+        for u, v in pairwise(self.folded.paper.refined(crease.vertices)):
+            if (u, v) in beside and (v, u) in beside:
+                yield beside[u, v], beside[v, u]
 
     @cached_property
     def _creases(self) -> list[_Crease]:
