@@ -43,7 +43,7 @@ from verify.pattern.names import Names
 # of what is allowed: to make the directions rational, before anything else; less, if lines that nearly continue each
 # other get one direction, and their corner is none any more
 _FIRST = (Fraction(1, 20), Fraction(1, 200), Fraction(1, 2000))
-_SOON, _PATIENCE, _ROUNDS = 15, 15, 80  # rounds
+_SOON, _PATIENCE, _ROUNDS = 15, 25, 80  # rounds
 _STARTS = 4  # of as many searches, one after the other
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _ANGLES = (1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 1e-6)  # radians: how near rational directions are
