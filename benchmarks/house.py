@@ -30,7 +30,7 @@ BEFORE = "f625686"
 CAPABILITIES = {
     "recipes found for a target, and hints": (
         "construct/recipes/*",
-        "construct/moves/stars.py",
+        "construct/coordinates/stars.py",
         "tasks/recipe*.py",
         "tasks/stuck.py",
         "cli/recipe.py",

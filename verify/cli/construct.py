@@ -15,8 +15,8 @@ from verify.cli.drawing import DRAWN, DrawingOptions, drawing_options, how_large
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.options import Amount, typed_again
 from verify.cli.output import PATTERN, SVG, Outputs, certificate_option, force_option, output_option
+from verify.construct.coordinates.stars import stars_near
 from verify.construct.moves.joining import joined_ends
-from verify.construct.moves.stars import stars_near
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
 from verify.tasks.construct import construct

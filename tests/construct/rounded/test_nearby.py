@@ -190,6 +190,23 @@ def test_regular_polygons_of_each_family_are_recovered(corners: int, start: floa
     assert recovered(drawing, true, digits).family == family
 
 
+@pytest.mark.parametrize(("tips", "digits"), [(5, 1), (5, 3), (8, 2)])
+def test_a_regular_star_is_recovered_whatever_directions_its_sides_have(tips: int, digits: int) -> None:
+    """With the inner corners at 0.4 of the radius: no side has a multiple of 18° or 22.5° for its direction."""
+    drawing, true = polygon(tips, 70, pi / 2, digits)
+    inner = {
+        f"inner-{k}": (28 * cos(pi / 2 + k * pi / tips), 28 * sin(pi / 2 + k * pi / tips))
+        for k in range(1, 2 * tips, 2)
+    }
+    points = {name: (decimal(x, digits), decimal(y, digits)) for name, (x, y) in inner.items()}
+    loop = tuple(f"inner-{k}" if k % 2 else f"corner-{k}" for k in range(2 * tips))
+    star = replace(drawing, points={**drawing.points, **points}, loops=(loop,), raw=None)
+    assert verify.certify(star).verdict == "refuted"
+    found = recovered(star, true | inner, digits)
+    assert found.family.startswith(f"a regular star of {tips} points")
+    assert not any(p.cut_exact for p in near_patterns(star, Fraction(1, 10**digits) / 10))  # too near for it
+
+
 # turned, scaled and shifted: no number is round, and the sheet is rounded too
 
 TURNED = {

@@ -16,8 +16,8 @@ from typing import Any
 from verify.construct.coordinates.net import Net, NotSnapped
 from verify.construct.coordinates.regular import rational, regular, turn_orders
 from verify.construct.coordinates.snapping import Snapped, movements, rounded_target
+from verify.construct.coordinates.stars import stars_near
 from verify.construct.ends.ended import ended
-from verify.construct.moves.stars import stars_near
 from verify.construct.moves.turned import turned
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw

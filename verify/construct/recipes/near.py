@@ -9,8 +9,8 @@ from heapq import heappop, heappush, merge
 from itertools import count, pairwise
 from math import lcm
 
+from verify.construct.coordinates.stars import only_outline, stars_near
 from verify.construct.coordinates.written import exact_texts
-from verify.construct.moves.stars import only_outline, stars_near
 from verify.construct.moves.trials import regular_figures
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text

@@ -21,6 +21,7 @@ from typing import Any
 from verify.construct.coordinates import directions as way
 from verify.construct.coordinates.directions import FAMILIES, Family
 from verify.construct.coordinates.snapping import Move, movements
+from verify.construct.coordinates.stars import stars_near
 from verify.construct.rounded.folded import Folding, fold_forms
 from verify.construct.rounded.sketch import Sketch, Slopes
 from verify.cutting.cut import cut
@@ -160,6 +161,8 @@ def near_patterns(
         for candidate in _candidates(document, unit, allowed, limits):
             if candidate.moves and all(candidate.document != p.document for p in found):
                 found.append(candidate)
+        if not any(_cuts(p) for p in found):
+            found += _of_stars(document, unit, allowed, limits)
     except OverflowError:
         # coordinates beyond all floats are no drawing's
         return found
@@ -253,6 +256,15 @@ def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limi
                         yield proposal
         if good:
             return
+
+
+def _of_stars(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[NearPattern]:
+    """Proposals for the target as a regular polygon or star, whose sides may have directions of no family."""
+    for star, what, far in stars_near(document):
+        for proposal in _candidates(star, unit, most, limits) if far <= most else ():
+            moves = movements(document, proposal.document, limits)
+            if all(move.distance <= float(most) for move in moves):
+                yield replace(proposal, family=f"{what}, {proposal.family}", moves=moves)
 
 
 def _turned(document: Document, most: Fraction) -> list[Family]:

@@ -9,7 +9,7 @@ import pytest
 import sympy
 
 import verify
-from verify.construct.moves.stars import stars_near
+from verify.construct.coordinates.stars import stars_near
 from verify.construct.recipes.near import made_regular
 from verify.pattern.document import Document
 
