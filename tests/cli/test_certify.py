@@ -297,7 +297,7 @@ IN_JSON: dict[str, tuple[str | bytes, str]] = {
     "JSON cut short": (in_json()[:-1], "column … line 1 … mistake in the JSON … a JSON document"),
     "JSON of a list": ("[1, 2]", "[1, 2] … a table"),
     "JSON of a number": ("17", "17 … a table"),
-    "empty JSON": ("", "column 1 (line 1) … mistake in the JSON … a JSON document"),
+    "empty JSON": ("", "column 1 (line 1) … found nothing … a JSON document"),
     "TOML in a JSON file": (SQUARE, "column 1 (line 1) … mistake in the JSON … a JSON document"),
     "not UTF-8, JSON": (b'{"title": "\xe4"}', "byte 11 … not UTF-8 … text in UTF-8"),
     "duplicated key, JSON": (

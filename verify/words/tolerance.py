@@ -60,7 +60,7 @@ def in_short(t: Tolerance, recipe: Recipe, hands: Hands | None) -> Iterator[str]
 
 
 def _at_random(t: Tolerance, worst: float, mm: float) -> Iterator[str]:
-    """How true folds must be as a rule, for errors at random seldom add up: by the trials there are, in proportion.
+    """How true folds must be as a rule, for errors seldom all add up: by the trials there are, in proportion.
     Nothing where that is no more than what is said of the `worst` case (in mm; `mm`: the document's unit in mm).
     """
     if t.failed or not t.typical:
@@ -68,8 +68,8 @@ def _at_random(t: Tolerance, worst: float, mm: float) -> Iterator[str]:
     every, half = (f"{mm * t.error * t.width / shift:.2g}" for shift in (t.largest, t.typical))
     if float(every) > worst:
         yield (
-            f"errors at random seldom add up: folds true to {every} mm were enough in all {t.samples} trials, "
-            f"{half} mm in half of them (scaled from {mm * t.error:.2g} mm)"
+            f"errors seldom all add up: tried {t.samples} times at random, folds true to {every} mm were enough "
+            f"every time, {half} mm half of the time (scaled from {mm * t.error:.2g} mm)"
         )
 
 
