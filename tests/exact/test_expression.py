@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import traceback
 from fractions import Fraction
 
 import pytest
@@ -79,6 +80,7 @@ def test_rejected(text: str, position: int, found: str, expected: str) -> None:
     assert expected in error.expected
     assert str(error) == f"at character {position + 1}: found {error.found}, expected {error.expected}"
     assert len(str(error)) < 300
+    assert len(traceback.extract_tb(error.__traceback__)) == 2  # clusters pickle it too, whatever the depth
     again = pickle.loads(pickle.dumps(error))
     assert str(again) == str(error)
     assert again.position == position

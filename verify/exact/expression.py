@@ -177,7 +177,10 @@ def parse(
     >>> parse("1/3 + sqrt(5)/4").text
     '1/3+sqrt(5)/4'
     """
-    return _Parser(text, limits, [] if irrational is None else irrational).whole()
+    try:
+        return _Parser(text, limits, [] if irrational is None else irrational).whole()
+    except ExpressionError as error:
+        raise error.with_traceback(None) from None  # three calls a parenthesis: too many to be pickled with it
 
 
 class _Parser:
