@@ -6,23 +6,21 @@ import itertools
 from collections.abc import Iterator
 
 from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.plane import Point, line_of
 from verify.folding.steps import Folded
-
-HeightAndSlope = tuple[Number, Number | None]
 
 
 def lines_left(folded: Folded) -> list[int]:
     """The number of lines off the sheet's own edge, before the first step and after each; empty without a target."""
     edges = sorted(_target_edges(folded))
-    lines: dict[tuple[int, int], HeightAndSlope] = {}
+    lines: dict[tuple[int, int], tuple[Number, ...]] = {}
     counts: list[int] = []
     before: list[Point] | None = None
     for state in folded.paper.states if edges else ():
         now = state.images
         for u, v in edges:
             if before is None or now[u] != before[u] or now[v] != before[v]:
-                lines[u, v] = _line(now[u], now[v])
+                lines[u, v] = line_of(now[u], now[v])
         counts.append(len(set(lines.values())))
         before = now
     return counts
@@ -35,12 +33,3 @@ def _target_edges(folded: Folded) -> Iterator[tuple[int, int]]:
         for a, b in itertools.pairwise(paper.refined(chain)):
             if (a, b) in paper.beside and (b, a) in paper.beside:
                 yield min(a, b), max(a, b)
-
-
-def _line(p: Point, q: Point) -> HeightAndSlope:
-    """The line through two places: its height and slope, or, if it is upright, its place alone."""
-    run = q.x - p.x
-    if not run:
-        return p.x, None
-    slope = (q.y - p.y) / run
-    return p.y - slope * p.x, slope

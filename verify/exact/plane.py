@@ -85,6 +85,15 @@ def line_meeting(a: Point, b: Point, c: Point, d: Point) -> Point:
     return between(a, b, cross_vectors(difference(c, a), v) / cross_vectors(u, v))
 
 
+def line_of(p: Point, q: Point) -> tuple[Number, ...]:
+    """What is the same for any two places of one line: its slope and where it crosses x = 0, or its x. Exact."""
+    along = difference(q, p)
+    if not along.x:
+        return (p.x,)
+    slope = along.y / along.x
+    return slope, p.y - slope * p.x
+
+
 def advance(origin: Point, toward: Point, point: Point) -> Number:
     """(toward - origin) . (point - origin): how far a point is along a direction, times its length. Exact."""
     return (toward.x - origin.x) * (point.x - origin.x) + (toward.y - origin.y) * (point.y - origin.y)

@@ -11,7 +11,7 @@ from string import ascii_lowercase
 from typing import Any, NamedTuple
 
 from verify.construct.recipes.lines import RAW, Mirror, beyond, share_within
-from verify.construct.recipes.stack import Fold, Stack, contains, reach
+from verify.construct.recipes.stack import Fold, Folds, Stack, contains, reach
 from verify.exact.number import Number
 from verify.exact.plane import (
     Point,
@@ -22,6 +22,7 @@ from verify.exact.plane import (
     dot,
     in_convex,
     length,
+    line_of,
     middle,
     on_segment,
 )
@@ -106,13 +107,10 @@ class Aligner:
                 return step | {"moves": self._name(stack, spot)} | _which(layers, fold)
         raise LookupError("no mark tells these layers from others")
 
-    def steps(self, stack: Stack, folds: Iterable[Fold], first: int) -> tuple[list[dict[str, Any]], Stack]:
+    def steps(self, stack: Stack, folds: Folds, first: int) -> tuple[list[dict[str, Any]], Stack]:
         """The steps of folds, one after the other, the first of this number; and the stack after them."""
-        found = []
-        for number, fold in enumerate(folds, start=first):
-            found.append(self.step(stack, fold))
-            stack = stack.fold(fold, number) or stack
-        return found, stack
+        *before, last = stack.through(folds, first)
+        return list(map(self.step, before, folds)), last
 
     def _name(self, stack: Stack, spot: Spot) -> str:
         """The name of a place; of a new one the first that is not taken."""
@@ -164,11 +162,11 @@ class Aligner:
         staying: dict[tuple[Number, ...], list[tuple[Reference, tuple[Point, Point]]]] = defaultdict(list)
         for r in references:
             if part := _beyond(r.ends, line.turned()):
-                staying[_line_through(*part)].append((r, part))
+                staying[line_of(*part)].append((r, part))
         for r, (a, b) in moving:
             p, q = line.point(a), line.point(b)
-            onto = _line_through(p, q)
-            if _line_through(a, b) == onto:
+            onto = line_of(p, q)
+            if line_of(a, b) == onto:
                 continue
             for other, ends in staying[onto]:
                 way = dot(difference(q, p), difference(ends[1], ends[0])).sign()
@@ -305,15 +303,6 @@ def _covered(stack: Stack, number: int, start: Point, end: Point, upward: int) -
     """Whether the middle of a line on a layer lies under (or over) the open inside of another layer."""
     others = stack.layers[number + 1 :] if upward > 0 else stack.layers[:number]
     return any(in_convex(middle(start, end), p.face.corners) > 0 for p in others)
-
-
-def _line_through(p: Point, q: Point) -> tuple[Number, ...]:
-    """What is the same for any two places of one line: its slope and where it crosses x = 0, or its x. Exact."""
-    x, y = difference(q, p)
-    if x.sign() == 0:
-        return (p.x,)
-    slope = y / x
-    return slope, p.y - slope * p.x
 
 
 def _beyond(ends: tuple[Point, Point], fold: Mirror) -> tuple[Point, Point] | None:

@@ -120,17 +120,10 @@ def _axes(corner: Point, lines: set[UnitLine], ink: Ink) -> list[Mirror]:
     ways = _ways(corner, lines, ink)
     found = []
     for one, two in combinations(ways, 2):
-        a, b = one.x - two.x, one.y - two.y
-        fold = mirror(a, b, a * corner.x + b * corner.y)
-        is_symmetric = {_mirrored(way, fold) for way in ways} == set(ways)
-        if is_symmetric and all(a * way.x + b * way.y for way in ways):
-            found.append(fold)
+        axis = mirror(one.x - two.x, one.y - two.y, ZERO)
+        if all(map(axis.height, ways)) and set(map(axis.point, ways)) == set(ways):
+            found.append(axis._replace(c=axis.height(corner)))
     return found
-
-
-def _mirrored(way: Point, fold: Mirror) -> Point:
-    s = 2 * (fold.a * way.x + fold.b * way.y) / fold.square
-    return Point(way.x - s * fold.a, way.y - s * fold.b)
 
 
 def _sides(line: UnitLine, stretches: Stretches, corners: Iterable[Point]) -> Iterator[Side]:

@@ -112,6 +112,19 @@ class Stack:
         move.reverse()
         return Stack(tuple(stay + move if fold.over else move + stay))
 
+    def through(self, folds: Iterable[Fold], first: int) -> Iterator[Stack]:
+        """This stack, then that after each fold; the first one is step `first`. Raises `ValueError` for a fold that
+        bends the outline where it must not.
+        """
+        stack = self
+        yield stack
+        for number, fold in enumerate(folds, start=first):
+            after = stack.fold(fold, number)
+            if after is None:
+                raise ValueError(f"fold {number} is not possible")
+            stack = after
+            yield stack
+
     def turned(self) -> Stack:
         """The stack turned over, left to right."""
         upright = Mirror(ONE, ZERO, ZERO, ONE)

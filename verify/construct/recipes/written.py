@@ -16,13 +16,8 @@ _HAIR = 1e-9
 
 
 def folded(start: Start, folds: Folds) -> Stack:
-    """The stack at the end. Raises `ValueError` for a fold that bends the outline where it must not."""
-    stack = start.stack
-    for number, fold in enumerate(folds, start=_first(start)):
-        after = stack.fold(fold, number)
-        if after is None:
-            raise ValueError(f"fold {number} is not possible")
-        stack = after
+    """The stack at the end."""
+    *_, stack = start.stack.through(folds, _first(start))
     return stack
 
 
@@ -68,11 +63,7 @@ def drawing_outside(start: Start, folds: Folds) -> Folds:
         return folds
     if all(fold.moving is None for fold in folds):
         return (folds[0]._replace(over=False), *folds[1:])
-    stack, done = start.stack, list[Fold]()
-    for number, fold in enumerate(folds, start=1):
-        done.append(_from_the_other_side(stack, fold))
-        stack = stack.fold(fold, number) or stack
-    return tuple(done)
+    return tuple(map(_from_the_other_side, start.stack.through(folds, 1), folds))
 
 
 def written(start: Start, folds: Folds, *, behind: bool = False) -> Recipe:
