@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Any, Generic, TypeVar
 
 from verify.exact.number import Number
@@ -128,28 +128,38 @@ class Mesh(ABC, Generic[Spot]):
         """
         if step.layers == "all":
             return movable
-        sides = ((f, self.beside.get((v, u)), u, v) for f in movable for u, v in around(self.faces[f]))
-        joined = [(f, g) for f, g, u, v in sides if g in movable and (signs[u] > 0 or signs[v] > 0)]
-        least = least_of_each(len(self.faces), joined)
+        least = self.hanging(movable, signs)
         moved = {least[f] for f in self._named(step, movable, flat, folded)}
         return {f for f in movable if least[f] in moved}
+
+    def hanging(self, movable: set[int], signs: Sequence[int]) -> list[int]:
+        """For each face the least one that it hangs together with on the side that moves, where `signs` are 1."""
+        sides = ((f, self.beside.get((v, u)), u, v) for f in movable for u, v in around(self.faces[f]))
+        joined = [(f, g) for f, g, u, v in sides if g in movable and (signs[u] > 0 or signs[v] > 0)]
+        return least_of_each(len(self.faces), joined)
 
     def _named(self, step: FoldStep, movable: set[int], flat: Spot, folded: Spot) -> set[int]:
         """The faces that a fold names: the flap's at the mark, or the upper (lower) layers there."""
         if step.layers == "flap":
             return {f for f in movable if self.contains(f, flat)}
-        layer, wanted = self.layers(), int(step.layers)
+        wanted = int(step.layers)
+        counted = list(islice(self.counted(movable, folded, step.direction, self.layers()), wanted))
+        if len(counted) < wanted:
+            raise CannotBeDone("few-layers", len(counted))
+        return counted[-1]
+
+    def counted(self, movable: set[int], place: Spot, direction: str, layer: Sequence[int]) -> Iterator[set[int]]:
+        """The faces of the one upper (lower) layer over a place of the folded plane, then of two layers, and so on;
+        `layer`: that of each face.
+        """
         named: set[int] = set()
-        found: set[int] = set()
-        for f in self.now.stack if step.direction == "behind" else reversed(self.now.stack):
-            if f in movable and self.image_contains(f, folded):
-                if layer[f] not in found and len(found) == wanted:
-                    break
-                found.add(layer[f])
+        for f in self.now.stack if direction == "behind" else reversed(self.now.stack):
+            if f in movable and self.image_contains(f, place):
+                if named and layer[f] not in {layer[g] for g in named}:
+                    yield set(named)
                 named.add(f)
-        if len(found) < wanted:
-            raise CannotBeDone("few-layers", len(found))
-        return named
+        if named:
+            yield named
 
     def split(self, face: int, heights: Sequence[Any], signs: list[int]) -> int:
         """Split a face along the line of height 0; the part with positive heights is a new face, whose number is

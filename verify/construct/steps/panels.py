@@ -7,7 +7,7 @@ before a fold. Exact.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, NamedTuple
@@ -72,6 +72,10 @@ class Panels:
     @property
     def count(self) -> int:
         return len(self.faces)
+
+    def faces_of(self, panels: Iterable[int]) -> list[int]:
+        """The faces of some panels, in order."""
+        return [f for p in panels for f in self.faces[p]]
 
     def reached(self, folded: frozenset[int], before: frozenset[int], fold: PanelFold) -> None:
         """Just these edges are folded once a fold is made where just those of `before` are."""

@@ -12,11 +12,12 @@ import numpy as np
 from verify.construct.coordinates.written import exact_texts
 from verify.construct.steps.folds import PartlyFolded, after, lies_on, start_of
 from verify.construct.steps.panels import DIRECTIONS, PanelFold, Panels
-from verify.exact.plane import Point, in_convex, length
+from verify.exact.plane import Point, length
 from verify.folding.foldmap import FoldMap
+from verify.folding.paper import Paper, State
 from verify.folding.stack import LayerOrder, order_of_stack
-from verify.pattern.components import components
 from verify.pattern.document import Document
+from verify.pattern.limits import Limits
 from verify.pattern.names import Names
 from verify.pattern.recipe import Recipe, recipe_on
 from verify.pattern.subdivision import EdgeKind, Subdivision
@@ -70,8 +71,7 @@ def order_after(panels: Panels, folds: Iterable[PanelFold]) -> LayerOrder:
     state = start_of(panels)
     for fold in folds:
         state = after(panels, state, fold)
-    stack = tuple(f for p in state.stack for f in panels.faces[p])
-    return order_of_stack(panels.lying(state.folded).overlaps, stack)
+    return order_of_stack(panels.lying(state.folded).overlaps, tuple(panels.faces_of(state.stack)))
 
 
 def folds_exactly(panels: Panels, folds: Iterable[PanelFold], folded: FoldMap) -> bool:
@@ -94,24 +94,30 @@ def _creases(s: Subdivision, kinds: Mapping[int, EdgeKind]) -> set[tuple[str, fr
 
 
 class _OneFold:
-    """One fold of panels. `marks`: vertices beyond the line on panels that turn, named ones first, with their panel."""
+    """One fold of panels, on the `paper` before it. `marks`: vertices beyond the line on panels that turn, named ones
+    first, with their panel.
+    """
 
     def __init__(self, panels: Panels, state: PartlyFolded, fold: PanelFold) -> None:
         self.panels, self.state, self.fold = panels, state, fold
         self.lying = panels.lying(state.folded)
-        o = self.lying.overlaps
-        self.signs = o.sides(fold.line)[o.spot_of]
-        s, beyond = panels.s, dict[int, int]()
+        o, there, s = self.lying.overlaps, self.lying.fold_map, panels.s
+        self.paper = Paper(s, Limits())
+        self.paper.states = [State(list(there.images), list(there.turned), panels.faces_of(state.stack))]
+        signs: list[int] = (o.sides(fold.line)[o.spot_of] * fold.side).tolist()
+        self.movable = {f for f, loop in enumerate(s.faces) if any(signs[v] > 0 for v in loop)}
+        self.layer, self.flap = self.paper.layers(), self.paper.hanging(self.movable, signs)
+        beyond: dict[int, int] = {}
         for p in sorted(fold.moved):
             for v in (v for f in panels.faces[p] for v in s.faces[f]):
-                if int(self.signs[v]) * fold.side > 0:
+                if signs[v] > 0:
                     beyond.setdefault(v, p)
         names = s.drawing.names
         self.marks = dict(sorted(beyond.items(), key=lambda item: (s.vertices[item[0]] not in names, item[0])))
 
     def ends(self, turning: frozenset[int], names: Names) -> tuple[int, int]:
         """Two ends of creases that a step makes, in different places: named ones first, then the farthest apart."""
-        s, images = self.panels.s, self.lying.fold_map.images
+        s, images = self.panels.s, self.paper.now.images
         mine = [h.edge for h in self.panels.hinges if h.edge in self.fold.bent and {h.one, h.two} & turning]
         vertices = sorted({v for i in mine for v in s.edges[i].ends})
         return max(
@@ -122,9 +128,7 @@ class _OneFold:
     def parts(self) -> Iterator[_Part]:
         """Its steps: one where all layers turn, one flap, or so many layers at a mark; else one for each part."""
         fold = self.fold
-        sides = self.lying.sides(fold.line)
-        beyond = {p for p, (low, high) in enumerate(sides) if (high if fold.side > 0 else -low) > 0}
-        if fold.moved == beyond:
+        if self.movable == set(self.panels.faces_of(fold.moved)):
             yield _Part(fold.moved, "all", next(iter(self.marks)))
             return
         whole = self._named(fold.moved)
@@ -140,40 +144,15 @@ class _OneFold:
 
     def _named(self, turning: frozenset[int]) -> _Part | None:
         """The panels as a step names them: a flap by a mark on it, or so many layers at a mark; None if it cannot."""
-        flaps = self._joined(turning)
+        flaps = {self.flap[f] for f in self.panels.faces_of(turning)}
         if len(flaps) == 1:
             return _Part(turning, "flap", next(v for v, p in self.marks.items() if p in turning))
-        layer = self._layers()
-        stack = self.state.stack if self.fold.direction == "behind" else self.state.stack[::-1]
         for v in self.marks:
-            found: list[int] = []
-            seeds: set[int] = set()
-            for p in (p for p in stack if self._lies_at(p, self.lying.fold_map.images[v])):
-                if layer[p] not in found:
-                    if all(flap & seeds for flap in flaps):
-                        break
-                    found.append(layer[p])
-                seeds.add(p)
-            if found and seeds <= turning and all(flap & seeds for flap in flaps):
-                return _Part(turning, len(found), v)
+            counted = self.paper.counted(self.movable, self.paper.now.images[v], self.fold.direction, self.layer)
+            for layers, faces in enumerate(counted, start=1):
+                if {self.flap[f] for f in faces} == flaps:
+                    return _Part(turning, layers, v)
         return None
-
-    def _joined(self, turning: frozenset[int]) -> list[set[int]]:
-        """The parts into which panels that turn hang together: not by a folded edge that lies on the line."""
-        off_line = [h for h in self.panels.hinges if self.signs[list(self.panels.s.edges[h.edge].ends)].any()]
-        joined = ((h.one, h.two) for h in off_line if {h.one, h.two} <= turning)
-        return [set(part) for part in components(self.panels.count, joined) if part[0] in turning]
-
-    def _layers(self) -> dict[int, int]:
-        """For each panel its layer: what it is joined to across creases that are still open."""
-        still_open = ((h.one, h.two) for h in self.panels.hinges if h.edge not in self.state.folded)
-        return {p: n for n, part in enumerate(components(self.panels.count, still_open)) for p in part}
-
-    def _lies_at(self, panel: int, place: Point) -> bool:
-        """Whether a folded panel, its border counted, holds a place of the folded plane."""
-        there = self.lying.fold_map
-        loops = ([there.images[v] for v in self.panels.s.faces[f]] for f in self.panels.faces[panel])
-        return any(in_convex(place, loop[::-1] if self.lying.turned[panel] else loop) >= 0 for loop in loops)
 
     def _top_down(self) -> Iterator[frozenset[int]]:
         """The flaps, those first on which no other lies; flaps that lie on each other in a circle together."""
