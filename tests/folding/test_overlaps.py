@@ -101,8 +101,9 @@ def test_a_map_lies_in_one_pile() -> None:
 def test_ranks_along_a_line_are_exact(lengths: list[Fraction]) -> None:
     """Folded places a hair apart have different ranks, in their order along the line; equal ones the same."""
     overlaps = Overlaps(fold_map(subdivide(draw(strip(lengths)))))
-    for edges in overlaps.lines():
-        a, b = (overlaps.spots[k] for k in overlaps.line_spots[overlaps.edge_line[edges[0]]])
+    for line in set(overlaps.edge_line.tolist()):
+        edges = np.flatnonzero(overlaps.edge_line == line)
+        a, b = (overlaps.spots[k] for k in overlaps.line_spots[line])
         seen = set()
         for e in edges:
             ends = sorted(advance(a, b, overlaps.spots[k]) for k in overlaps.edge_spots[e])

@@ -270,7 +270,7 @@ class Export:
     def _sides(self) -> list[list[int]]:
         """The chain of each side of the sheet: the walks, cut at the vertices that are its corners."""
         points = self.document.points
-        numbers = read_numbers(text for pair in points.values() for text in pair).numbers
+        numbers = read_numbers(self.document.numbers).numbers
         sides = []
         loops = [self.document.outline, *self.document.holes]
         for walk, loop in zip(self.certificate["chains"]["sheet"], loops, strict=True):

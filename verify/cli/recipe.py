@@ -180,8 +180,8 @@ def _near_it(found: RecipeFound, target: str) -> list[str]:
     regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
     command = f"{_again(target)} --near` also tries to move"
     if regular:
-        texts = (text for pair in found.document.points.values() for text in pair)
-        rounded = "this looks like rounding: " if is_within_rounding(texts, regular[0].greatest) else ""
+        is_rounded = is_within_rounding(found.document.numbers, regular[0].greatest)
+        rounded = "this looks like rounding: " if is_rounded else ""
         return [f"  {rounded}{command} {regular[0].regular}; then points farther, {_FARTHER}"]
     if found.verdict == "undecided" and found.least:
         return [f"  {command} its points, {_FARTHER}"]

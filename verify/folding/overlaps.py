@@ -6,7 +6,7 @@ side of the lines of one face the corners of the other lie. Faces with the same 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from copy import copy
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -323,11 +323,6 @@ class Overlaps:
         a, b = (self.spots[s] for s in self.line_spots[line])
         along: dict[int, Number] = {s: advance(a, b, self.spots[s]) for s in spots}
         return {s: r for r, s in enumerate(sorted(spots, key=along.__getitem__))}
-
-    def lines(self) -> Iterator[Indices]:
-        """For each line the edges that it carries."""
-        order = np.argsort(self.edge_line, kind="stable")
-        yield from np.split(order, np.flatnonzero(np.diff(self.edge_line[order])) + 1)
 
     @cached_property
     def sharing(self) -> tuple[Indices, Indices]:

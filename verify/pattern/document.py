@@ -118,6 +118,11 @@ class Document:
         return replace(self, title=title, source=source, raw=None)
 
     @property
+    def numbers(self) -> list[str]:
+        """The coordinates of all points, as they are written."""
+        return [text for pair in self.points.values() for text in pair]
+
+    @property
     def has_target(self) -> bool:
         return bool(self.loops or self.paths)
 

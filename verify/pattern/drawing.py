@@ -79,9 +79,8 @@ def draw(document: Document, limits: Limits = Limits()) -> Drawing:
     corners, what = max([(of_sheet, "the sheet"), *((len(loop), "a loop of the target") for loop in document.loops)])
     if corners > limits.corners:
         raise LimitReached("corners", f"{limits.corners:,}", f"{corners:,} corners of {what}")
-    texts = [text for pair in document.points.values() for text in pair]
     try:
-        reading = read_numbers(texts, NumberLimits(degree=limits.degree))
+        reading = read_numbers(document.numbers, NumberLimits(degree=limits.degree))
     except ExpressionError as error:
         raise _misread(document, error) from None
     except NumberLimitReached as error:

@@ -24,13 +24,13 @@ def of_pattern(s: Subdivision, reports: Sequence[VertexReport], cutting: Cut | N
             lengths = [length(*s.segment(s.edges[e])) for e in report.folds]
             defects.append((abs(float(report.defect.degrees())), len(report.folds), min(lengths)))
     misses = _misses(cutting) if cutting is not None and not defects else []
-    if looks_rounded(_texts(s.drawing.document), defects, misses):
+    if looks_rounded(s.drawing.document.numbers, defects, misses):
         yield finding("looks-rounded")
 
 
 def of_angles(s: Subdivision, reports: Sequence[VertexReport]) -> Iterator[Finding]:
     """The note on vertices that do not fold, and would if their nearly equal angles were equal."""
-    texts = _texts(s.drawing.document)
+    texts = s.drawing.document.numbers
     unit = shown(texts) or rounding(texts)
     if unit == 1 and shown(texts) is None:
         return
@@ -46,7 +46,7 @@ def of_angles(s: Subdivision, reports: Sequence[VertexReport]) -> Iterator[Findi
 
 def of_recipe(cutting: Cut) -> list[Finding]:
     """The note on target lines that the folds of a recipe miss."""
-    is_rounded = looks_rounded(_texts(cutting.overlaps.subdivision.drawing.document), (), _misses(cutting))
+    is_rounded = looks_rounded(cutting.overlaps.subdivision.drawing.document.numbers, (), _misses(cutting))
     return [finding("looks-rounded", says="recipe")] if is_rounded else []
 
 
@@ -55,7 +55,7 @@ def of_strays(document: Document, certifies: Callable[[Document], bool]) -> Find
     points = document.points
     tried = [points]
     for coarsest in (0, -1):  # then tens
-        on_grid = strays(_texts(document), coarsest)
+        on_grid = strays(document.numbers, coarsest)
         moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
         if moved in tried:
             continue
@@ -66,11 +66,6 @@ def of_strays(document: Document, certifies: Callable[[Document], bool]) -> Find
                 places = " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
                 return finding("looks-rounded", names, says="strays", places=places)
     return None
-
-
-def _texts(document: Document) -> list[str]:
-    """The coordinates of all points, as they are written."""
-    return [text for pair in document.points.values() for text in pair]
 
 
 def _misses(cutting: Cut) -> list[tuple[float, float]]:

@@ -13,6 +13,7 @@ import pytest
 from tests.families import miura
 from tests.places import PROOFS
 from verify.construct.steps.collapse import Stages, stages_to
+from verify.cutting.outcome import pattern_of
 from verify.folding.foldmap import fold_map
 from verify.pattern.document import Document
 from verify.pattern.families import stamps, strip
@@ -58,7 +59,7 @@ def test_the_paper_after_each_stage_is_certified(path: Path) -> None:
         folded |= set(stage.edges)
         s = stage.folded.subdivision
         assert {i for i, e in enumerate(s.edges) if e.is_fold} == folded
-        pattern = replace(stage.pattern, loops=(), paths=(), snips=None)
+        pattern = replace(pattern_of(stage.folded), loops=(), paths=(), snips=None)
         assert certify(pattern).verdict == "certified"
         for i in folded:
             drawn = whole.subdivision.edges[i].kind

@@ -147,8 +147,7 @@ def near_patterns(
     Without `most` it is one and a half units of the last digit written. Raises `Malformed` as `draw` does.
     """
     draw(document, limits)
-    texts = [text for pair in document.points.values() for text in pair]
-    unit = rounding(texts)
+    unit = rounding(document.numbers)
     allowed = MOST_IN_UNITS * unit if most is None else most
     as_drawn = _folded(document, limits)
     found: list[NearPattern] = []
@@ -194,7 +193,7 @@ def on_grid(document: Document, proposal: NearPattern, limits: Limits) -> NearPa
     """The pattern in which only the one or two numbers that are less round than all others are changed; None if its
     folds do not close, its cut is not exact, or a point is moved farther than the proposal's may be.
     """
-    nearest = strays(text for pair in document.points.values() for text in pair)
+    nearest = strays(document.numbers)
     if not nearest:
         return None
     points = {name: (nearest.get(x, x), nearest.get(y, y)) for name, (x, y) in document.points.items()}

@@ -147,8 +147,7 @@ class _Search:
         """The nearest exact pattern, where the folds close and the layers fail; mountains and valleys are as many as
         they must be.
         """
-        texts = [text for pair in self.document.points.values() for text in pair]
-        if rounding(texts) == 1 or folded is None or not folded.exists or not self._maekawa({}):
+        if rounding(self.document.numbers) == 1 or folded is None or not folded.exists or not self._maekawa({}):
             return
         try:
             with bounded(ANY_WORK, self.seconds / 2):  # the other half is for folds to turn

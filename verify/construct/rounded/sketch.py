@@ -47,10 +47,9 @@ class Sketch:
                 "points", f"{LIMIT_POINTS:,}", f"{len(self.names):,} points in a drawing to be made exact"
             )
         self.index = {name: 2 * i for i, name in enumerate(self.names)}
-        texts = [t for pair in document.points.values() for t in pair]
-        self.reading: NumbersRead = read_numbers([*texts, *family.tangents], NumberLimits(degree=limits.degree))
-        self.written = [self.reading.numbers[t] for t in texts]
-        self.texts = texts
+        self.texts = document.numbers
+        self.reading: NumbersRead = read_numbers([*self.texts, *family.tangents], NumberLimits(degree=limits.degree))
+        self.written = [self.reading.numbers[t] for t in self.texts]
         self.start: Floats = np.array([float(n) for n in self.written])
         self.reach = float(most)
         sheet = document.sheet_lines()

@@ -15,14 +15,12 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 from verify.construct.steps.panels import with_folded
 from verify.cutting.hands import StraightCrease, straight_creases
-from verify.cutting.outcome import pattern_of
 from verify.exact.plane import Point, length
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import IDENTITY, FoldMap, Reflections, complex_product, fold_map
 from verify.folding.order import SOLVER, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
-from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.subdivision import Subdivision
 
@@ -71,11 +69,6 @@ class Stage:
     def names(self) -> list[tuple[str, str]]:
         """The names of the ends of these creases."""
         return [_end_names(self.folded.subdivision, crease) for crease in self.creases]
-
-    @cached_property
-    def pattern(self) -> Document:
-        """The paper after this stage as a document: folded creases as they are folded, those still open flat."""
-        return pattern_of(self.folded)
 
 
 @dataclass(frozen=True)
