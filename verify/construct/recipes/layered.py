@@ -38,17 +38,10 @@ class SomeLayers(Deepening[Stack]):
 
     def folds(self, paper: Stack) -> Iterator[Child[Stack]]:
         """Those that no clear sign rules out (in floats, generously: exact folding and the kernel decide)."""
-        lines = list(paper.ink)
-        if len(lines) < 2:
-            return
-        view = _View(paper)
-        one, two = np.triu_indices(len(lines), 1)
-        given = planes_of(lines)
-        hopeful = view.hopeful(given[one] - given[two]) | view.hopeful(given[one] + given[two])
-        pairs = zip(one[hopeful].tolist(), two[hopeful].tolist(), strict=True)
-        folds = [m for i, k in pairs for m in bisectors(lines[i], lines[k])]
+        folds = [m for one, two in combinations(paper.ink, 2) for m in bisectors(one, two)]
         if not folds:
             return
+        view = _View(paper)
         known: dict[tuple[int, ...], list[Mirror]] = {}
         planes = planes_of(folds)
         beyond = view.beyond(planes), view.beyond(-planes)
@@ -107,17 +100,6 @@ class _View:
         across = (heights.min(axis=2) < -self.clear / 2) & (heights.max(axis=2) > self.clear / 2)
         crossed: Chosen = (across & across.T & (self.layer_of[:, None] == self.layer_of)).any(axis=1)
         return crossed
-
-    def hopeful(self, planes: Places) -> Chosen:
-        """Whether some layer may move on one side of each line, given as a, b, c of any length."""
-        size = np.hypot(planes[:, 0], planes[:, 1])
-        unclear = size < CLEAR
-        planes = planes / np.where(unclear, 1, size)[:, None]
-        sides = self.beyond(planes), self.beyond(-planes)
-        movable = [(side.layers & ~side.fixed).any(axis=1) for side in sides]
-        split = [side.layers.any(axis=1) for side in sides]
-        hopeful: Chosen = unclear | ((movable[0] | movable[1]) & split[0] & split[1])
-        return hopeful
 
     def beyond(self, planes: Places) -> _Beyond:
         """What lies beyond lines, and what they cannot fold: outline that clearly crosses them at a slant."""

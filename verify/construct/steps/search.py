@@ -68,7 +68,6 @@ class _Search:
         self.most_states, self.clock, self.progress = most_states, clock, progress
         self.goal = frozenset(h.edge for h in self.panels.hinges)
         self.start = start_of(self.panels)
-        self.met: set[PartlyFolded] = set()  # states that were looked at, and those that are the same as one of these
         self.seen: set[tuple[frozenset[int], bytes]] = set()
         self.reached = 0
 
@@ -94,7 +93,7 @@ class _Search:
 
     def through_states(self, first: int = 0, most: float = _BROAD) -> Sequence:
         """The answer, breadth first (`first` 0), with few folds; past `most` states anew, depth first (-1)."""
-        self.met, self.seen, self.reached = {self.start}, {same_as(self.panels, self.start)}, 0
+        self.seen, self.reached = {same_as(self.panels, self.start)}, 0
         if self.start.folded == self.goal:
             return self._answer(())
         todo = deque([(tuple[PanelFold, ...](), self._next(self.start))])
@@ -116,9 +115,6 @@ class _Search:
 
     def _is_new(self, state: PartlyFolded) -> bool:
         """Whether the state was not seen before; it is from now on. Raises `LimitReached`."""
-        if state in self.met:  # told sooner than by what lies over what
-            return False
-        self.met.add(state)
         key = same_as(self.panels, state)
         if key in self.seen:
             return False
