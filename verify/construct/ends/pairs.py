@@ -17,6 +17,7 @@ runs on its two sides, and is passed on the side on which it was.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
 from math import inf
 from random import Random
 
@@ -59,6 +60,18 @@ _CHANGES = 40  # of the rows that pull
 _CLOSELY, _OFF = 1e-9, 1e-7
 
 
+@dataclass(eq=False)
+class Joined:
+    """The meetings that are `taken`, and where the `corners` are then; noted when asked for are the perpendiculars, and
+    how many steps those that are not joined take, by the most that were looked at.
+    """
+
+    corners: Floats
+    taken: Sequence[Meeting]
+    paths: Paths | None = None
+    unjoined: dict[int, dict[int, list[float]]] = field(default_factory=dict)
+
+
 class Pairs:
     """The meetings that are `taken`, and where the `corners` are then; no corner moves farther than `most`.
 
@@ -68,13 +81,20 @@ class Pairs:
     def __init__(self, moving: Moving, most: float) -> None:
         self.moving, self.most = moving, most
         moving.place_at(moving.start)
-        self.corners = moving.start
-        self.taken: list[Meeting] = []
+        self.joined = Joined(moving.start, [])
         self.shortest = np.minimum(_SHORTEST * most, moving.arc_lengths / 4)
         self.parting = {*triple(moving.beginning)}
         self.spared = self._spared()
         self.worth, self.disorder, self.random = _WORTHS[0], 0.0, Random(1)
         self.some_do_not_end = False
+
+    @property
+    def corners(self) -> Floats:
+        return self.joined.corners
+
+    @property
+    def taken(self) -> Sequence[Meeting]:
+        return self.joined.taken
 
     def end_more(self, most: float, rounds: int) -> None:
         """Search on where some perpendiculars do not end, corners moving no farther than `most`: in so many rounds, and
@@ -84,29 +104,28 @@ class Pairs:
         self.most = most
         self.some_do_not_end = True
         self.moving.whole = False
-        kept = self.corners, self.taken
+        kept = self.joined
         best: tuple[float, ...] = (inf,)
         for again in range(_AGAIN):
             if again % 2:
-                self.corners, self.taken = kept
+                self.joined = kept
             elif again:
-                self.corners, self.taken, self.disorder = self.moving.start, [], _DISORDER
-                self.join()
+                self._join_anew()
             enough = _ENOUGH + again * _MORE_ENOUGH
             self._wander(rounds // 2 if again else rounds, enough)
             found = self.endless(True), *self.costs()
             if found < best:
-                kept, best = (self.corners, self.taken), found
+                kept, best = self.joined, found
             if best < (0, enough):
                 break
-        self.corners, self.taken = kept
+        self.joined = kept
 
     def _wander(self, rounds: int, enough: int) -> None:
         """Go on from what takes somewhat more steps, too, less and less more, and come back to the best; no longer than
         something is gained now and then, often if so many steps are few enough.
         """
         now = best = self.costs()
-        state = kept = self.corners, self.taken
+        state = kept = self.joined
         last = rounds
         for left in range(rounds, 0, -1):
             spend(0)
@@ -116,42 +135,41 @@ class Pairs:
                 continue
             found = self.costs()
             if found[0] < now[0] + _MORE * left / rounds * self.random.random():
-                now, state = found, (self.corners, self.taken)
+                now, state = found, self.joined
             if found < best:
                 last = left if found[0] < _LITTLE * best[0] else last
-                best, kept = found, (self.corners, self.taken)
-            self.corners, self.taken = state
-        self.corners, self.taken = kept
+                best, kept = found, self.joined
+            self.joined = state
+        self.joined = kept
 
     def search_anew(self, starts: int, patience: int) -> None:
         """The best of so many searches, the first from here, the others from new pairs: one alone may stay at pairs of
         which no few can be joined otherwise with a gain.
         """
         self.search(patience)
-        best, state = self.costs(), (self.corners, self.taken)
+        best, state = self.costs(), self.joined
         for _ in range(starts - 1):
-            self.corners, self.taken, self.disorder = self.moving.start, [], _DISORDER
-            self.join()
+            self._join_anew()
             self.search(patience)
             costs = self.costs()
             if costs < best:
-                best, state = costs, (self.corners, self.taken)
-        self.corners, self.taken = state
+                best, state = costs, self.joined
+        self.joined = state
 
     def search(self, patience: int) -> None:
         """Look for fewer steps, until so many rounds after one another have found none."""
-        best, state = self.costs(), (self.corners, self.taken)
+        best, state = self.costs(), self.joined
         number = last = 0
         while number - last < patience:
             number += 1
             spend(0)  # it ends with the time that there is
-            self.corners, self.taken = state
+            self.joined = state
             self._vary(number)
             costs = self.costs()
             if costs < best:
                 last = number if costs[0] < best[0] else last
-                best, state = costs, (self.corners, self.taken)
-        self.corners, self.taken = state
+                best, state = costs, self.joined
+        self.joined = state
 
     def _vary(self, number: int) -> bool:
         """Join other pairs, in the round of this number, if such are found."""
@@ -199,10 +217,20 @@ class Pairs:
         """How many steps it takes from each node that is not joined until the sheet is left, each way, the shortest
         first: infinitely many, if more than `most`.
         """
+        noted = self.joined.unjoined
+        if most not in noted:
+            paths = self._paths()
+            ones = {*single(self.moving.begin)} - {one.start for one in self.taken}
+            steps = paths.steps(sorted(ones | self._ends()), most)
+            noted[most] = {node: sorted(ways) for node, ways in steps.items()}
+        return noted[most]
+
+    def _paths(self) -> Paths:
+        """The perpendiculars at the corners, to which all is moved."""
         self.moving.place_at(self.corners)
-        ones = {*single(self.moving.begin)} - {one.start for one in self.taken}
-        steps = Paths(self.moving).steps(sorted(ones | self._ends()), most)
-        return {node: sorted(ways) for node, ways in steps.items()}
+        if self.joined.paths is None:
+            self.joined.paths = Paths(self.moving)
+        return self.joined.paths
 
     def _ends(self) -> set[int]:
         """The nodes in the sheet at which three perpendiculars begin and none ends."""
@@ -213,7 +241,12 @@ class Pairs:
         left = list(self.taken)
         for _ in range(min(count, len(left))):
             left.remove(self.random.choices(left, [one.steps for one in left])[0])
-        self.taken = left
+        self.joined = Joined(self.corners, left, self.joined.paths)
+
+    def _join_anew(self) -> None:
+        """Join what can be, from the start, in a slightly different order."""
+        self.joined, self.disorder = Joined(self.moving.start, []), _DISORDER
+        self.join()
 
     def join(self) -> None:
         """Join what can be."""
@@ -240,7 +273,7 @@ class Pairs:
             others = [one for one in self.taken if one.start != offer.start and one.end != offer.end]
             joined = self._joined([*others, offer])
             if joined is not None:
-                self.corners, self.taken = joined
+                self.joined = joined
                 return True
         return False
 
@@ -251,7 +284,7 @@ class Pairs:
         if not starts:
             return []
         near = _MISS * self.most
-        followed = Paths(self.moving).follow(starts, _MORE_STEPS if self.some_do_not_end else _STEPS)
+        followed = self._paths().follow(starts, _MORE_STEPS if self.some_do_not_end else _STEPS)
         rows, steps, nodes = followed.near(ends, near)
         if not len(rows):
             return []
@@ -270,7 +303,7 @@ class Pairs:
         most = _FEW_OFFERS if self.some_do_not_end else _OFFERS
         return [followed.meeting(int(rows[n]), int(steps[n]), int(nodes[n])) for _, n in sorted(found)[:most]]
 
-    def _joined(self, meetings: Sequence[Meeting]) -> tuple[Floats, list[Meeting]] | None:
+    def _joined(self, meetings: Sequence[Meeting]) -> Joined | None:
         """Corners near the start at which all these are met, and the meetings by the ways that perpendiculars then go.
 
         None if corners are too far, the skeleton has other arcs there, a perpendicular does not come to its end, or no
@@ -298,9 +331,9 @@ class Pairs:
                 closed = (prongs[courses.starts] + prongs[courses.ends] == _CLOSED).any()
                 begin = moving.inside[courses.starts].all() and not closed
                 is_like = begin and moving.is_like(self.shortest) and self._are_apart(courses)
-                ways = self._ways(meetings, courses) if is_like else None
-                if ways is not None or not narrow:
-                    return None if ways is None else (corners, ways)
+                found = self._found(corners, meetings, courses) if is_like else None
+                if found is not None or not narrow:
+                    return found
             held.update(short)
             if not passages.issuperset(narrow):
                 passages.update(narrow)
@@ -317,11 +350,11 @@ class Pairs:
             misses = np.concatenate([misses, moving.arc_lengths[arcs] - 2 * self.shortest[arcs]])
             exactly = count if self.some_do_not_end else len(misses)
             values = equations @ (corners - moving.start) - misses
-            found = _nearest(equations, values, exactly, weights)
-            if found is None:
+            movement = _nearest(equations, values, exactly, weights)
+            if movement is None:
                 return None
-            corners = moving.start + found[0]
-            weights = found[1] if self.some_do_not_end else None
+            corners = moving.start + movement[0]
+            weights = movement[1] if self.some_do_not_end else None
         return None
 
     def _are_apart(self, courses: Courses) -> bool:
@@ -338,20 +371,23 @@ class Pairs:
         ways /= np.linalg.norm(ways, axis=1)[:, None]
         return bool(np.linalg.svd(ways, compute_uv=False).min() > _APART)
 
-    def _ways(self, meetings: Sequence[Meeting], courses: Courses) -> list[Meeting] | None:
-        """The meetings by the boundaries that perpendiculars now come to; None if one does not come to its end."""
+    def _found(self, corners: Floats, meetings: Sequence[Meeting], courses: Courses) -> Joined | None:
+        """The meetings at these corners by the boundaries that perpendiculars now come to; None if one does not come to
+        its end.
+        """
         found = list(meetings)
         astray = courses.astray().tolist()
         if not astray:
-            return found
+            return Joined(corners, found)
+        paths = Paths(self.moving)
         most = [found[number].steps + _ROUND_ABOUT for number in astray]
-        followed = Paths(self.moving).follow([found[number].start for number in astray], max(most))
+        followed = paths.follow([found[number].start for number in astray], max(most))
         left = dict(enumerate(astray))
         near = followed.near([found[number].end for number in astray], _ENDS * self.moving.size)
         for row, steps, end in zip(*(column.tolist() for column in near), strict=True):
             if row in left and end == found[left[row]].end and steps <= most[row]:
                 found[left.pop(row)] = followed.meeting(row, steps, end)
-        return None if left else found
+        return None if left else Joined(corners, found, paths)
 
 
 def _passing(meeting: Meeting, passage: Passage) -> Meeting:
