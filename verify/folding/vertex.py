@@ -289,14 +289,13 @@ class _Crimped:
         exactly if two folds alike are left (Demaine & O'Rourke 2007, ch. 12). On the border an end no longer than its
         neighbour is folded away (Arkin et al. 2004).
         """
+        if not closed:
+            return strip_order(self._whole, letters, self._fits, self._merge) is not None
         arcs, folds = list(self._whole), list(letters)
-        while True:
-            if closed and len(folds) == 2:
-                return folds[0] == folds[1]
-            if not closed and not folds:
-                return True
-            if not (self._crimp(arcs, folds) if closed else self._crimp_or_end(arcs, folds)):
+        while len(folds) != 2:
+            if not self._crimp(arcs, folds):
                 return False
+        return folds[0] == folds[1]
 
     def _fits(self, a: int, b: int) -> bool:
         """Whether the first is no larger than the second."""
@@ -320,18 +319,44 @@ class _Crimped:
                 return True
         return False
 
-    def _crimp_or_end(self, arcs: list[int], folds: list[str]) -> bool:
-        for side, beside in ((0, 1), (-1, -2)):
-            if self._fits(arcs[side], arcs[beside]):
-                del arcs[side], folds[side]
-                return True
-        for i in range(1, len(arcs) - 1):
-            before, here, after = arcs[i - 1 : i + 2]
-            if folds[i - 1] != folds[i] and self._fits(here, before) and self._fits(here, after):
-                arcs[i - 1 : i + 2] = [self._merge(before, here, after)]
-                del folds[i - 1 : i + 1]
-                return True
-        return False
+
+def strip_order(
+    lengths: Sequence[Any],
+    letters: Sequence[object],
+    no_larger: Callable[[Any, Any], bool] = le,
+    merged: Callable[[Any, Any, Any], Any] = lambda a, b, c: a - b + c,
+) -> list[int] | None:
+    """An order in which to fold the creases of a strip, with such lengths between them, by crimps and end folds in any
+    order (Arkin et al. 2004); None if it does not fold flat. `letters`: which creases are folded alike.
+    """
+    # what is done with on the left: segments, and the crease after each; the last segment is under the hand
+    left: list[tuple[Any, int]] = []
+    order: list[int] = []
+    segment = lengths[0]
+    for crease, following in enumerate(lengths[1:]):
+        left.append((segment, crease))
+        segment = following
+        while left:
+            middle, two = left[-1]
+            if not no_larger(middle, segment):
+                break
+            if len(left) == 1:
+                order.append(two)
+                left.pop()
+            elif no_larger(middle, left[-2][0]) and letters[left[-2][1]] != letters[two]:
+                before, one = left[-2]
+                order += [one, two]
+                segment = merged(before, middle, segment)
+                del left[-2:]
+            else:
+                break
+    while left:
+        before, crease = left.pop()
+        if not no_larger(segment, before):
+            return None
+        order.append(crease)  # from the other end
+        segment = before
+    return order
 
 
 def count_assignments(angles: Sequence[Angle], *, closed: bool = True) -> int:

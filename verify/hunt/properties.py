@@ -9,17 +9,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 from math import comb
 from typing import Any, Literal
 
 from verify.certificate.audit import audit
-from verify.construct.steps.maps import strip_order
 from verify.exact.number import Number
 from verify.exact.plane import advance
 from verify.folding.count import count
 from verify.folding.foldmap import fold_map
 from verify.folding.steps import carry_out
-from verify.folding.vertex import VertexReport, vertex_reports
+from verify.folding.vertex import VertexReport, strip_order, vertex_reports
 from verify.hunt import strategies
 from verify.hunt.mutation import mutants
 from verify.hunt.strategies import LIMITS, Among, assigned, fine, flat_vertices, patterns, vertices
@@ -101,7 +101,8 @@ def crimps_away(document: Document) -> bool:
     al. 2004).
     """
     stops = [Number.of(Fraction(document.points[f"b{i}"][0])) for i in range(len(document.creases) + 2)]
-    return strip_order(stops, [crease.kind == "valley" for crease in document.creases]) is not None
+    lengths = [b - a for a, b in pairwise(stops)]
+    return strip_order(lengths, [crease.kind for crease in document.creases]) is not None
 
 
 def _letters(among: Among) -> Among:

@@ -16,7 +16,7 @@ from tests.brute.simple_folds import RULES, Crease, map_cells, reachable_assignm
 from tests.corpus import certified
 from tests.places import PROOFS
 from tests.profiles import examples
-from verify.construct.steps.maps import Map, MapLine, eliminate, map_of, strip_order
+from verify.construct.steps.maps import Map, MapLine, eliminate, map_of
 from verify.construct.steps.panels import with_folded
 from verify.construct.steps.search import STATES, _Search, find_sequence
 from verify.exact.number import Number
@@ -25,6 +25,7 @@ from verify.folding.foldmap import fold_map
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
+from verify.folding.vertex import strip_order
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -126,8 +127,7 @@ def test_strips_against_the_solver(data: st.DataObject) -> None:
     """An order of folds exactly where a layer order exists."""
     lengths = data.draw(st.lists(st.integers(1, 5), min_size=2, max_size=14))
     word = "".join(data.draw(st.lists(st.sampled_from("MV"), min_size=len(lengths) - 1, max_size=len(lengths) - 1)))
-    stops = [Number.of(sum(lengths[:i])) for i in range(len(lengths) + 1)]
-    order = strip_order(stops, [letter == "V" for letter in word])
+    order = strip_order(list(map(Number.of, lengths)), word)
     s = subdivide(draw(strip(lengths, word)))
     assert (order is not None) == isinstance(find_order(crossing_conditions(Overlaps(fold_map(s)))), LayerOrder)
     assert order is None or sorted(order) == list(range(len(word)))

@@ -10,7 +10,6 @@ missed: proofs/theory/simple-folds.md, D8.
 from __future__ import annotations
 
 from bisect import bisect, insort
-from collections.abc import Sequence
 from itertools import pairwise, product
 from typing import NamedTuple
 
@@ -18,6 +17,7 @@ from verify.cutting.hands import StraightCrease, straight_creases
 from verify.exact.number import ONE, ZERO, Number
 from verify.exact.plane import Point, cross_vectors, difference, dot
 from verify.folding.stack import LayerOrder
+from verify.folding.vertex import strip_order
 from verify.pattern.subdivision import Subdivision
 
 
@@ -161,41 +161,9 @@ def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> li
         if len({valley for _, valley in there}) > 1:
             return f"{names} lie on one another and are drawn to be folded different ways"
         creases.append((place, there[0][1], tuple(i for i, _ in there)))
-    order = strip_order([low, *(place for place, _, _ in creases), high], [valley for _, valley, _ in creases])
+    places = [low, *(place for place, _, _ in creases), high]
+    order = strip_order([b - a for a, b in pairwise(places)], [valley for _, valley, _ in creases])
     if order is None:
         names = ", ".join(lines[i].name for i in block)
         return f"{names}: folded as drawn, one of them traps another"
     return [creases[k][2] for k in order]
-
-
-def strip_order(stops: Sequence[Number], valley: Sequence[bool]) -> list[int] | None:
-    """An order in which to fold the creases of a strip, whose `stops` are its ends and creases, by crimps and end folds
-    in any order (Arkin et al. 2004); None if it does not fold flat.
-    """
-    lengths = [b - a for a, b in pairwise(stops)]
-    # what is done with on the left: segments, and the crease after each; the last segment is under the hand
-    left: list[tuple[Number, int]] = []
-    order: list[int] = []
-    segment = lengths[0]
-    for crease, following in enumerate(lengths[1:]):
-        left.append((segment, crease))
-        segment = following
-        while left:
-            middle, two = left[-1]
-            if len(left) == 1 and middle <= segment:
-                order.append(two)
-                left.pop()
-            elif len(left) > 1 and middle <= min(left[-2][0], segment) and valley[left[-2][1]] != valley[two]:
-                before, one = left[-2]
-                order += [one, two]
-                segment += before - middle
-                del left[-2:]
-            else:
-                break
-    while left:
-        before, crease = left.pop()
-        if segment > before:
-            return None
-        order.append(crease)  # from the other end
-        segment = before
-    return order
