@@ -49,6 +49,16 @@ def _conjugate(a: Point) -> Point:
 IDENTITY = Isometry(Point(ONE, ZERO), Point(ZERO, ZERO), False)
 
 
+def alternating_product(numbers: Iterable[Point]) -> Point:
+    """The product of complex numbers, every other one conjugated. Of squared directions: how lines through one place
+    turn what is reflected in one after another.
+    """
+    product = IDENTITY.m
+    for k, number in enumerate(numbers):
+        product = complex_product(product, _conjugate(number) if k % 2 else number)
+    return product
+
+
 def direction_squared(a: Point, b: Point) -> Point:
     """d²/|d|² for the direction d from a to b, as a complex number: what a reflection needs."""
     x, y = b.x - a.x, b.y - a.y

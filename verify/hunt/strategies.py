@@ -35,7 +35,7 @@ from verify.exact.plane import (
     segment_meeting,
 )
 from verify.folding.alignments import UnsupportedAlignment
-from verify.folding.foldmap import complex_product
+from verify.folding.foldmap import alternating_product, complex_product
 from verify.folding.steps import carry_out
 from verify.folding.vertex import Letter, foldable_assignments, vertex_reports
 from verify.pattern.arrangement import subdivide
@@ -93,9 +93,7 @@ def _completed(ways: Sequence[Point]) -> list[Point] | None:
         return None
     for i in range(len(ordered)):
         turned = ordered[i:] + ordered[:i]
-        last = _place(1, 0)
-        for k, (x, y) in enumerate(turned):
-            last = complex_product(last, Point(x, y if k % 2 == 0 else -y))
+        last = alternating_product(turned)
         scale = max(abs(last.x), abs(last.y))
         for sign in (1, -1):
             way = Point(sign * last.x / scale, sign * last.y / scale)

@@ -17,7 +17,7 @@ from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.exact.number import Number
 from verify.exact.plane import Point, between, cross_vectors, difference, dot, length, orientation, same_place
 from verify.folding.crossing import crossing_conditions
-from verify.folding.foldmap import FoldMap, complex_product, direction_squared, fold_map
+from verify.folding.foldmap import FoldMap, alternating_product, direction_squared, fold_map
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
@@ -340,9 +340,7 @@ def _axis(squares: Sequence[Point]) -> Point:
     """The direction of the line of reflections in lines one after the other, given as squared unit vectors: an odd
     number of them.
     """
-    product = squares[0]
-    for k, q in enumerate(squares[1:], start=1):
-        product = complex_product(product, Point(q.x, -q.y) if k % 2 else q)
+    product = alternating_product(squares)
     along = Point(product.x + 1, product.y)
     return along if along.x.sign() or along.y.sign() else Point(Number.of(0), Number.of(1))
 

@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 from verify.construct.steps.panels import with_folded
 from verify.cutting.hands import StraightCrease, straight_creases
-from verify.exact.plane import Point, length
+from verify.exact.plane import length
 from verify.folding.crossing import crossing_conditions
-from verify.folding.foldmap import IDENTITY, FoldMap, Reflections, complex_product, fold_map
+from verify.folding.foldmap import IDENTITY, FoldMap, Reflections, alternating_product, fold_map
 from verify.folding.order import SOLVER, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
@@ -141,7 +141,8 @@ class _Collapse:
                 continue
             squares = [self.reflections.square(e) for e in here]
             for chosen in product((False, True), repeat=len(here)):
-                if not _closes([q for q, c in zip(squares, chosen, strict=True) if c and q is not None]):
+                folded = [q for q, c in zip(squares, chosen, strict=True) if c and q is not None]
+                if len(folded) % 2 or alternating_product(folded) != IDENTITY.m:
                     yield [-self.variable[e] if c else self.variable[e] for e, c in zip(here, chosen, strict=True)]
 
     def _next(self, solver: Solver, done: frozenset[int]) -> Stage:
@@ -183,13 +184,3 @@ class _Collapse:
             return None
         found = find_order(crossing_conditions(Overlaps(there)), replace(self.limits, seconds=None))
         return found if isinstance(found, LayerOrder) else None
-
-
-def _closes(squares: Sequence[Point]) -> bool:
-    """Whether reflections in lines through one point, by their directions squared, are the identity. Exact."""
-    if len(squares) % 2:
-        return False
-    even = odd = IDENTITY.m
-    for one, two in zip(squares[::2], squares[1::2], strict=True):
-        even, odd = complex_product(even, one), complex_product(odd, two)
-    return even == odd
