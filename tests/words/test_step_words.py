@@ -14,7 +14,8 @@ import verify
 from verify.folding.steps import Folded, carry_out
 from verify.pattern.recipe import Recipe
 from verify.tasks.letters import letter_recipes
-from verify.words.step_words import alignment_words, cut_words, is_hidden, light_words, new_marks, sentence, step_words
+from verify.words.speaker import Seen
+from verify.words.step_words import alignment_words, cut_words, light_words, new_marks, sentence, step_words
 
 POINTS = {
     "sw": [-60, -20],
@@ -228,7 +229,7 @@ def test_print_is_out_of_sight_inside_and_underneath(
     """The triangle abc is printed on the right half, which the left half covers if it is folded over."""
     triangle = {"a": [20, -10], "b": [40, -10], "c": [40, 10]}
     folded = carried([*first, {"fold": fold, "moves": "se"}], triangle, target={"loops": [["a", "b", "c"]]})
-    assert is_hidden(folded, len(first) + 1, folded.recipe.steps[-1].alignment) == hidden
+    assert Seen(folded, len(first) + 1).print_hidden(folded.recipe.steps[-1].alignment) == hidden
 
 
 @pytest.mark.parametrize(("way", "hidden"), [("behind", False), ("over", True)])
@@ -240,7 +241,7 @@ def test_print_of_the_other_half_is_as_good(way: str, hidden: bool) -> None:
     folded = carried(
         [*steps, {"fold": {"line": ["a", "b"], "onto": ["c", "b"]}, "moves": "se"}], corners, target=target
     )
-    assert is_hidden(folded, 3, folded.recipe.steps[-1].alignment) == hidden
+    assert Seen(folded, 3).print_hidden(folded.recipe.steps[-1].alignment) == hidden
 
 
 @pytest.mark.parametrize(

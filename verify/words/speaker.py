@@ -300,6 +300,12 @@ class Seen(OnPaper):
         shown = self._shown_at(place)
         return shown is not None and any(on_segment(shown, *ends) for ends in self.sides)
 
+    def print_hidden(self, alignment: Alignment) -> bool:
+        """Whether an alignment speaks of a side or a corner of the target that is out of sight from above: printed
+        inside the folded paper, or underneath. The target is printed on the front alone.
+        """
+        return not all(map(self.sees, self.printed(alignment)))
+
     def dots_hidden(self, alignment: Alignment) -> bool:
         """Whether an alignment speaks of marks that only their printed dots show, and these are out of sight from
         above: places in the middle of an edge, of a crease or of a panel.

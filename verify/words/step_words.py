@@ -156,7 +156,7 @@ def light_words(folded: Folded, number: int, printed: bool = True) -> str:
     if seen.half():
         return ""
     behind = step.direction == "behind"
-    print_hidden = printed and (is_hidden(folded, number, step.alignment) or seen.dots_hidden(step.alignment))
+    print_hidden = printed and (seen.print_hidden(step.alignment) or seen.dots_hidden(step.alignment))
     hidden = seen.out_of_sight(step.alignment, behind, printed)
     if not hidden and not print_hidden:
         return ""
@@ -168,11 +168,3 @@ def light_words(folded: Folded, number: int, printed: bool = True) -> str:
     if words.split()[0] not in folded.marks:  # names stay as they are
         words = f"{words[:1].upper()}{words[1:]}"
     return f" {words} {verb} {LIGHT}: hold the paper up to the light{light}."
-
-
-def is_hidden(folded: Folded, number: int, alignment: Alignment) -> bool:
-    """Whether an alignment before step `number` (from 1) speaks of a side or a corner of the target that is out of
-    sight from above: printed inside the folded paper, or underneath. The target is printed on the front alone.
-    """
-    seen = Seen(folded, number)
-    return not all(map(seen.sees, seen.printed(alignment)))

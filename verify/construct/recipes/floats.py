@@ -33,12 +33,6 @@ def planes_of(lines: Iterable[UnitLine | Mirror]) -> Places:
     return planes
 
 
-def heights_of(places: Places, plane: Places) -> Places:
-    """How far places are beyond a line."""
-    heights: Places = places @ plane[:2] - plane[2]
-    return heights
-
-
 class Rows(NamedTuple):
     """Rows of places, at least one in each, laid end to end; `begin` is where each row begins."""
 
@@ -97,7 +91,7 @@ class Drawn(NamedTuple):
 
     def least_after(self, fold: Places, clear: float, moves: Chosen) -> int:
         """So many lines at least carry it after a fold, if just these stretches move; what may be one counts once."""
-        heights = heights_of(self.ends, fold)
+        heights = self.ends @ fold[:2] - fold[2]
         images = self.lines[distinct(self.on[moves & (heights.max(axis=1) > clear)])]
         images = images - 2 * np.outer(images[:, :2] @ fold[:2], fold)
         stay = self.lines[distinct(self.on[~moves | (heights.min(axis=1) < -clear)])]

@@ -17,7 +17,6 @@ from verify.construct.recipes.floats import (
     Places,
     Rows,
     half_planes,
-    heights_of,
     is_known,
     places_of,
     planes_of,
@@ -147,7 +146,7 @@ class _View:
 def _common(polygon: Places, sides: Places, clear: float) -> Places | None:
     """What a convex polygon has in common with half planes; None if that is as good as nothing."""
     for plane in sides:
-        heights = heights_of(polygon, plane)
+        heights = polygon @ plane[:2] - plane[2]
         if heights.max() <= clear:
             return None
         if heights.min() >= 0:
