@@ -36,7 +36,6 @@ _MISS = 8.0  # times what is allowed
 _SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside nodes
 _OFFERS = 4  # refused one after the other
 _CORRECTIONS = 16
-_FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther
 _HELD = 40  # arcs that would shrink to nothing, and perpendiculars that would pass a node on the other side
 _WEIGHINGS = 5
 _LIGHTEST, _TINY = 1e-4, 1e-300
@@ -107,17 +106,17 @@ class Pairs:
         kept = self.joined
         best: tuple[float, ...] = (inf,)
         for again in range(_AGAIN):
+            enough = _ENOUGH + again * _MORE_ENOUGH
+            if best < (0, enough):
+                break
             if again % 2:
                 self.joined = kept
             elif again:
                 self._join_anew()
-            enough = _ENOUGH + again * _MORE_ENOUGH
             self._wander(rounds // 2 if again else rounds, enough)
             found = self.endless(True), *self.costs()
             if found < best:
                 kept, best = self.joined, found
-            if best < (0, enough):
-                break
         self.joined = kept
 
     def _wander(self, rounds: int, enough: int) -> None:
@@ -319,14 +318,14 @@ class Pairs:
         courses = beside = Courses.of(moving, meetings)
         weights: Floats | None = None
         for step in range(_FEW_CORRECTIONS if self.some_do_not_end else _CORRECTIONS):
-            if moving.moved(corners) > (self.most if step > _FIRST_STEPS else _FIRST_MOST * self.most):
+            if moving.moved(corners) > self.most:
                 return None
             moving.place_at(corners)
             short = moving.short(self.shortest)
             narrow = courses.narrow(self.parting, room)
             close = (_NEARLY if self.some_do_not_end else _CLOSE) * moving.size
             met = step and not short and np.abs(courses.misses()).max() < close
-            if met and moving.moved(corners) <= self.most:
+            if met:
                 prongs = moving.prongs()
                 closed = (prongs[courses.starts] + prongs[courses.ends] == _CLOSED).any()
                 begin = moving.inside[courses.starts].all() and not closed
