@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import random
 from fractions import Fraction
-from itertools import accumulate, combinations, pairwise, permutations
+from itertools import accumulate, combinations, pairwise, permutations, product
 from types import SimpleNamespace
 
 import networkx
@@ -337,6 +337,36 @@ def test_sides_of_points_one_unit_of_a_box_apart() -> None:
     points: list[Point] = [(0, 0, unit), (1, 0, unit), (0, 1, unit), (0, -1, unit), (2, 0, unit)]
     assert Places(RATIONALS, points, [0] * 5).blur == 0
     assert sides(RATIONALS, points, points[0], points[1]) == {0: 0, 1: 0, 2: 1, 3: -1, 4: 0}
+
+
+@pytest.mark.parametrize("across", [-2, -1, 0, 1, 2])
+@pytest.mark.parametrize("up", [-1, 1, 2])
+def test_sides_of_points_a_few_units_of_a_box_apart(across: int, up: int) -> None:
+    """Nothing is in doubt there, so clusters are told by their boxes alone."""
+    places = [*product(range(-4, 5), range(-2, 3))]
+    points: list[Point] = [(x, y, 1 << FINE) for x, y in places]
+    found = sides(RATIONALS, points, (0, 0, 1), (across, up, 1 << FINE))
+    turns = [across * y - up * x for x, y in places]
+    assert [found[k] for k in range(len(points))] == [(t > 0) - (t < 0) for t in turns]
+
+
+@pytest.mark.parametrize(
+    ("places", "turn"),
+    [
+        ([(62, 77), (67, 18), (68, 6)], -1),  # a steep line
+        ([(77, 62), (18, 67), (6, 68)], 1),  # a flat one
+        ([(1, 0), (2, 0), (3, 0)], 0),  # all in one box, which is flat
+    ],
+)
+def test_sides_of_a_point_so_near_to_a_line_that_boxes_would_tell_wrongly(
+    places: list[tuple[int, int]], turn: int
+) -> None:
+    """In quarters of what boxes are wide; found by trials, where less room for doubt is too little."""
+    (a, b), (c, d), (x, y) = places
+    cross = (c - a) * (y - b) - (d - b) * (x - a)
+    assert (cross > 0) - (cross < 0) == turn
+    points: list[Point] = [(x, y, 4 << FINE) for x, y in places]
+    assert sides(RATIONALS, points, points[0], points[1])[2] == turn
 
 
 def test_sides_of_points_in_a_field() -> None:
