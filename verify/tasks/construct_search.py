@@ -40,7 +40,7 @@ _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each 
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
 _SPARE = 2  # so many times as many folds are too many, whatever is preferred
 # once a set folds as a tree, so many others are tried, divided by the square of its folds; two, if it has so few
-_MORE, _TWO_MORE = 320_000, 1_500
+_MORE, _TWO_MORE = 900_000, 1_500
 _SIMPLE = 30  # of as few folds so many are looked at, whether simple folds make them
 _LEAST = 0.001  # seconds
 _BLAMED = 6  # lines

@@ -390,6 +390,22 @@ def test_random_figures(seeds: range) -> None:
     assert len(failed) <= len(seeds) // 12, failed
 
 
+def test_after_a_tree_of_corridors_sets_with_fewer_folds_are_looked_for() -> None:
+    """A bracket, a bar and four squares: the first tree has 180 folds, the tenth set a fifth fewer."""
+    outlines = [
+        [(10, 20), (30, 20), (30, 30), (20, 30), (20, 60), (30, 60), (30, 70), (10, 70)],
+        [(40, 10), (50, 10), (50, 80), (40, 80)],
+        *([(x, y), (x + 10, y), (x + 10, y + 10), (x, y + 10)] for x, y in ((60, 20), (80, 20), (80, 40), (60, 60))),
+    ]
+    document = target(*outlines, sheet=[(0, 0), (110, 0), (110, 90), (0, 90)])
+    first = next(proposals(document))
+    assert isinstance(first, Proposal)
+    assert first.tree
+    made = construct(document)
+    assert made.proposal is not None
+    assert made.proposal.folds < 4 / 5 * first.folds
+
+
 def test_no_more_sets_are_solved_than_asked_for() -> None:
     document = letter_document("F")
     assert [construct(document, tries=tries, prefer="layers").tried for tries in (1, 2)] == [1, 2]
