@@ -10,7 +10,7 @@ from abc import ABC, abstractmethod
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice, pairwise
+from itertools import pairwise
 from typing import Any, Generic, TypeVar
 
 from verify.exact.number import Number
@@ -143,10 +143,10 @@ class Mesh(ABC, Generic[Spot]):
         if step.layers == "flap":
             return {f for f in movable if self.contains(f, flat)}
         wanted = int(step.layers)
-        counted = list(islice(self.counted(movable, folded, step.direction, self.layers()), wanted))
+        counted = list(self.counted(movable, folded, step.direction, self.layers()))
         if len(counted) < wanted:
             raise CannotBeDone("few-layers", len(counted))
-        return counted[-1]
+        return counted[wanted - 1]
 
     def counted(self, movable: set[int], place: Spot, direction: str, layer: Sequence[int]) -> Iterator[set[int]]:
         """The faces of the one upper (lower) layer over a place of the folded plane, then of two layers, and so on;
